@@ -1,0 +1,296 @@
+"""The command line: a whole case without a window.
+
+Exit status: 0 done, 1 a known error (one sentence and the next step), 2 wrong usage, 3 a bug.
+"""
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from diagnose.assess import Assessment, assess
+from diagnose.case_file import read_case_file
+from diagnose.errors import PullOnceError
+from diagnose.evaluate import CaseScore, Scores, evaluate, summarise
+from diagnose.planner import Advice, advise
+from diagnose.sentences import advice_reason, chance_words, hours, look_again, verdict
+from knowledge.lint import count_sources, lint
+from knowledge.load import KnowledgeError, load_base
+from knowledge.model import KnowledgeBase
+from knowledge.schema import knowledge_schema
+
+_SHOWN_CAUSES = 10
+_SHOWN_OPTIONS = 5
+
+Lines = Iterable[str]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        The words after the program's name; those of the process if left out.
+
+    Returns
+    -------
+    int
+        The exit status.
+    """
+    arguments = _parser().parse_args(argv)
+    command: Callable[[argparse.Namespace], int] = arguments.command
+    try:
+        return command(arguments)
+    except PullOnceError as error:
+        print(error, file=sys.stderr)
+    except KnowledgeError as error:
+        print(error, file=sys.stderr)
+        count = len(error.problems)
+        print(f"The knowledge can't be used: {count} to mend, listed above.", file=sys.stderr)
+    except BrokenPipeError:
+        sys.stderr.close()
+    except Exception:  # noqa: BLE001 - the last resort: a bug is reported, never swallowed
+        _report_bug()
+        return 3
+    return 1
+
+
+def _report_bug() -> None:
+    import traceback  # only when it is needed
+
+    traceback.print_exc()
+    print(
+        "This is a fault of the program, not yours. No file was changed. "
+        "Please report it with the lines above.",
+        file=sys.stderr,
+    )
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="pull-once",
+        description="Find out why a freshly installed clutch came back with a complaint. "
+        "Without a command, the window opens.",
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    def add(
+        name: str, text: str, run: Callable[[argparse.Namespace], int]
+    ) -> argparse.ArgumentParser:
+        command = commands.add_parser(name, help=text, description=text)
+        command.set_defaults(command=run)
+        command.add_argument(
+            "--over",
+            type=Path,
+            action="append",
+            default=[],
+            metavar="FOLDER",
+            help="lay a folder of your own knowledge over the base",
+        )
+        return command
+
+    for name, text, run in (
+        ("rank", "List the causes of a case by how probable they are.", _rank),
+        ("advise", "Say what to do next in a case, and whether to go inside.", _advise),
+    ):
+        command = add(name, text, run)
+        command.add_argument("case", type=Path, metavar="CASE", help="a case file")
+        command.add_argument("--json", action="store_true", help="print JSON")
+    command = add("evaluate", "Score recorded cases that say what was found.", _evaluate)
+    command.add_argument(
+        "cases", type=Path, nargs="+", metavar="CASE", help="case files or folders"
+    )
+    command.add_argument("--json", action="store_true", help="print JSON")
+    command = add("lint", "Check the knowledge base, or folders laid over it.", _lint)
+    command.add_argument("folders", type=Path, nargs="*", metavar="FOLDER")
+    command = add("schema", "Print the JSON Schema of knowledge files, for editors.", _schema)
+    return parser
+
+
+def _print(lines: Lines) -> int:
+    print("\n".join(lines))
+    return 0
+
+
+def _print_json(value: Any) -> int:
+    print(json.dumps(value, indent=2, ensure_ascii=False))
+    return 0
+
+
+def _assessment(arguments: argparse.Namespace) -> Assessment:
+    base = load_base(*arguments.over)
+    return assess(base, read_case_file(arguments.case, base))
+
+
+def _rank(arguments: argparse.Namespace) -> int:
+    found = _assessment(arguments)
+    return _print_json(rank_json(found)) if arguments.json else _print(rank_lines(found))
+
+
+def _advise(arguments: argparse.Namespace) -> int:
+    found = _assessment(arguments)
+    advice = advise(found)
+    if arguments.json:
+        return _print_json(advice_json(found, advice))
+    return _print(advice_lines(found, advice))
+
+
+def rank_json(found: Assessment) -> dict[str, Any]:
+    """Give the ranking in its stable JSON form."""
+    return {
+        "causes": [{"id": c.id, "name": c.name, "p": c.p} for c in found.causes],
+        "sets": [{"ids": list(s.ids), "p": s.p} for s in found.sets],
+        "unknown": found.unknown,
+        "covered": found.covered,
+    }
+
+
+def rank_lines(found: Assessment) -> Lines:
+    """Say the ranking in lines for the terminal."""
+    yield from _heading(found)
+    yield "What it may be:"
+    for place, cause in enumerate(found.causes[:_SHOWN_CAUSES], 1):
+        bar = "#" * round(20 * cause.p)
+        chance = f"{place:>3}  {100 * cause.p:5.1f} in 100"
+        yield f"{chance}  {bar:<20}  {cause.name} ({chance_words(cause.p)})"
+    yield f"     {100 * found.several:5.1f} in 100  several at once"
+    yield f"     {100 * found.unknown:5.1f} in 100  something this tool does not know"
+    names = {c.id: c.name for c in found.causes}
+    yield "Most probable sets:"
+    for fault_set in found.sets[:3]:
+        yield f"     {100 * fault_set.p:5.1f} in 100  {' + '.join(names[i] for i in fault_set.ids)}"
+    for line in look_again(found):
+        yield f"! {line}"
+
+
+def _heading(found: Assessment) -> Lines:
+    base = found.network.base
+    if found.case.title:
+        yield found.case.title
+    for stop in found.stops():
+        yield f"STOP: {base.cautions[stop].text}"
+
+
+def advice_json(found: Assessment, advice: Advice) -> dict[str, Any]:
+    """Give the advice in its JSON form."""
+    return {
+        "options": [asdict(option) for option in advice.options],
+        "expected": advice.expected,
+        "outside": advice.outside,
+        "inside": advice.inside,
+        "go_inside": advice.go_inside,
+        "reason": advice_reason(found, advice),
+        "stops": list(found.stops()),
+    }
+
+
+def advice_lines(found: Assessment, advice: Advice) -> Lines:
+    """Say the advice in lines for the terminal."""
+    base = found.network.base
+    yield from _heading(found)
+    head, reason = verdict(found, advice)
+    yield f"{head}. {reason}"
+    if not advice.options:
+        yield advice_reason(found, advice)
+        return
+    best = advice.options[0]
+    yield f"Next: {best.name}"
+    if best.kind == "check":
+        for caution in base.checks[best.id].cautions:
+            yield f"  Caution: {base.cautions[caution].text}"
+        yield f"  {base.checks[best.id].do}"
+    elif best.kind == "repair":
+        yield f"  {base.causes[best.id].repair.do}"
+    else:
+        yield f"  Ask: {base.complaints[best.id].ask}"
+    yield f"  {advice_reason(found, advice)}"
+    yield "Or:"
+    for option in advice.options[1:_SHOWN_OPTIONS]:
+        level = base.levels[option.level].name
+        yield f"  {option.name} ({level}, {hours(option.expected)} to the fix)"
+    yield "The maker's figures, local rules and licensed practice come before this advice."
+
+
+def _evaluate(arguments: argparse.Namespace) -> int:
+    base = load_base(*arguments.over)
+    scores = evaluate(
+        base, [(p.stem, read_case_file(p, base)) for p in _case_files(arguments.cases)]
+    )
+    if arguments.json:
+        return _print_json(evaluation_json(scores))
+    return _print(_evaluation_lines(scores))
+
+
+def _case_files(paths: Iterable[Path]) -> list[Path]:
+    files: list[Path] = []
+    for path in paths:
+        files.extend(sorted(path.glob("*.yaml")) if path.is_dir() else [path])
+    if not files:
+        raise PullOnceError(
+            "There is no case file in that folder.", "Name a folder of .yaml case files."
+        )
+    return files
+
+
+def _stages(scores: Sequence[CaseScore]) -> dict[str, Scores]:
+    return {
+        stage: summarise([s for s in scores if s.stage == stage]) for stage in ("before", "all")
+    }
+
+
+def evaluation_json(scores: Sequence[CaseScore]) -> dict[str, Any]:
+    """Give the scores in their stable JSON form."""
+    return {
+        "stages": {stage: asdict(summary) for stage, summary in _stages(scores).items()},
+        "cases": [{"id": s.id, "stage": s.stage, "rank": s.rank, "p": s.p} for s in scores],
+    }
+
+
+def _evaluation_lines(scores: Sequence[CaseScore]) -> Lines:
+    yield "case            stage   rank      p"
+    for s in scores:
+        yield f"{s.id:<15} {s.stage:<7} {s.rank:>4}  {s.p:.3f}"
+    yield ""
+    yield "stage     n  top-1  top-3  top-5    MRR  Brier  log score"
+    for stage, x in _stages(scores).items():
+        yield (
+            f"{stage:<7} {x.n:>3}  {x.top1:.3f}  {x.top3:.3f}  {x.top5:.3f}  {x.mrr:.3f}  "
+            f"{x.brier:.3f}  {x.log_score:.3f}"
+        )
+
+
+def _lint(arguments: argparse.Namespace) -> int:
+    base = load_base(*arguments.over, *arguments.folders)
+    issues = lint(base)
+    for issue in issues:
+        print(issue)
+    print("\n".join(base_lines(base)))
+    print(f"{len(issues)} to look at." if issues else "Clean.")
+    return 1 if issues else 0
+
+
+def base_lines(base: KnowledgeBase) -> Lines:
+    """Say what a base holds and where its words and numbers come from."""
+    yield (
+        f"Knowledge {base.version}: {len(base.causes)} causes, {len(base.mechanisms)} mechanisms, "
+        f"{len(base.complaints)} complaints, {len(base.checks)} checks, "
+        f"{len(base.findings)} findings, {len(base.work)} kinds of work."
+    )
+    n = count_sources(base)
+    yield (
+        f"Words and numbers: {n.published} from published sources, {n.common_practice} common "
+        f"practice, {n.judgement} judgement."
+    )
+
+
+def _schema(arguments: argparse.Namespace) -> int:
+    del arguments
+    return _print_json(knowledge_schema())
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,208 @@
+"""The one call: a case and the knowledge base become an assessment."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from diagnose.case import Case
+from diagnose.errors import ContradictionError
+from diagnose.evidence import CERTAIN, Observed, Situation, read_case
+from diagnose.fault_sets import best_sets
+from diagnose.network import UNKNOWN, Network, compile_network
+from diagnose.noisy_or import Marginals, infer
+from knowledge.model import KnowledgeBase
+
+# How surely a "certain" answer is taken when certain answers contradict each other.
+_SOFTENED = 200.0
+
+
+@dataclass(frozen=True)
+class CauseChance:
+    """One cause and its chance of being present; ``prior`` is that before any answer."""
+
+    id: str
+    name: str
+    p: float
+    prior: float
+
+
+@dataclass(frozen=True)
+class SetChance:
+    """One set of causes, as cause ids, and the chance that just these are present."""
+
+    ids: tuple[str, ...]
+    p: float
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """What the answers so far say.
+
+    Attributes
+    ----------
+    causes : tuple of CauseChance
+        Every cause the set-up allows, most probable first.
+    sets : tuple of SetChance
+        The most probable sets of causes, most probable first.
+    unknown : float
+        Chance that nothing in the base is the cause.
+    covered : float
+        Share of the belief that ``sets`` and ``unknown`` hold together.
+    several : float
+        Chance that two or more known causes are present, as far as covered.
+    unexplained : Mapping
+        For each positive finding, the chance that none of the present causes brought it about.
+    softened : bool
+        Whether certain answers contradicted each other and were taken as merely very sure.
+    """
+
+    case: Case
+    network: Network
+    situation: Situation
+    marginals: Marginals
+    causes: tuple[CauseChance, ...]
+    sets: tuple[SetChance, ...]
+    unknown: float
+    covered: float
+    several: float
+    unexplained: Mapping[str, float]
+    softened: bool
+
+    def cause(self, name: str) -> CauseChance:
+        """Give the entry of one cause.
+
+        Raises
+        ------
+        KeyError
+            If the set-up rules the cause out or the base does not hold it.
+        """
+        for chance in self.causes:
+            if chance.id == name:
+                return chance
+        raise KeyError(name)
+
+    def stops(self) -> tuple[str, ...]:
+        """Give the ids of the stop notices that hold, by the findings that are there."""
+        base = self.network.base
+        held = (
+            base.observable(name).stop
+            for name, seen in self.situation.observed.items()
+            if seen.ratio > 1.0
+        )
+        return tuple(dict.fromkeys(stop for stop in held if stop))
+
+
+def assess(base: KnowledgeBase, case: Case, *, sets: int = 40) -> Assessment:
+    """Assess a case.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    case : Case
+    sets : int
+        At most so many sets of causes are listed.
+
+    Returns
+    -------
+    Assessment
+
+    Raises
+    ------
+    UnknownIdError
+        If the case names what the base does not hold.
+    """
+    network = network_for(base, tuple(sorted((k, tuple(v)) for k, v in case.facts.items())))
+    situation = read_case(network, case)
+    softened = False
+    try:
+        marginals = run(network, situation)
+    except ContradictionError:
+        situation = _soften(situation)
+        softened = True
+        marginals = run(network, situation)
+    return _gather(case, network, situation, marginals, sets, softened=softened)
+
+
+@lru_cache(maxsize=8)
+def network_for(base: KnowledgeBase, facts: tuple[tuple[str, tuple[str, ...]], ...]) -> Network:
+    """Compile the base for a set-up, or give the network compiled before."""
+    return compile_network(base, dict(facts))
+
+
+def run(
+    network: Network, situation: Situation, *, without: frozenset[str] = frozenset()
+) -> Marginals:
+    """Run the inference for a situation, optionally without some of its findings."""
+    return infer(
+        situation.modes,
+        network.leak,
+        situation.evidence(network, without=without),
+        need_cause=True,
+        outsider=network.cause_index[UNKNOWN],
+    )
+
+
+def _soften(situation: Situation) -> Situation:
+    """Take certain answers as very sure ones: a contradiction then has a best explanation."""
+    limits = {CERTAIN: _SOFTENED, 0.0: 1.0 / _SOFTENED}
+    softer = {
+        name: Observed(limits.get(seen.ratio, seen.ratio), seen.entry)
+        for name, seen in situation.observed.items()
+    }
+    return replace(situation, observed=softer)
+
+
+def _gather(
+    case: Case,
+    network: Network,
+    situation: Situation,
+    marginals: Marginals,
+    limit: int,
+    *,
+    softened: bool,
+) -> Assessment:
+    base = network.base
+    known = [c for c in network.causes if c != UNKNOWN]
+    p = marginals.cause
+    chances = [
+        CauseChance(c, base.causes[c].name, float(p[i]), float(situation.prior[i]))
+        for i, c in enumerate(known)
+    ]
+    outsider = network.cause_index[UNKNOWN]
+    found = best_sets(marginals.messages, situation.modes.present, limit=limit)
+    merged: dict[frozenset[int], float] = {}
+    for fault_set in found.sets:
+        inside = fault_set.causes - {outsider}
+        merged[inside] = merged.get(inside, 0.0) + fault_set.p
+    listed = {causes: chance for causes, chance in merged.items() if causes}
+    ranked = sorted(listed.items(), key=lambda item: (-item[1], sorted(item[0])))
+    covered = min(1.0, sum(listed.values()) + marginals.outsider)
+    return Assessment(
+        case=case,
+        network=network,
+        situation=situation,
+        marginals=marginals,
+        causes=tuple(sorted(chances, key=lambda c: (-c.p, c.id))),
+        sets=tuple(
+            SetChance(tuple(network.causes[i] for i in sorted(causes, key=lambda i: -p[i])), chance)
+            for causes, chance in ranked
+        ),
+        unknown=marginals.outsider,
+        covered=covered,
+        several=sum(chance for causes, chance in listed.items() if len(causes) > 1),
+        unexplained={network.findings[f]: share for f, share in marginals.unexplained.items()},
+        softened=softened,
+    )
+
+
+def belief(
+    assessment: Assessment, *, limit: int = 400
+) -> tuple[tuple[tuple[int, ...], ...], np.ndarray]:
+    """Give the fault sets for planning, as cause indices, with weights that sum to 1."""
+    found = best_sets(
+        assessment.marginals.messages, assessment.situation.modes.present, limit=limit, floor=1e-6
+    )
+    weights = np.array([s.p for s in found.sets])
+    return tuple(tuple(sorted(s.causes)) for s in found.sets), weights / weights.sum()

@@ -1,0 +1,45 @@
+"""What can go wrong, sorted by whose fault it is.
+
+::
+
+    PullOnceError            known: one sentence and a next step, exit status 1
+      CaseFileError          a case file that can't be read or written
+      ContradictionError     answers that no set of causes can explain
+      UnknownIdError         something was named that the base does not hold
+
+Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge
+folder comes as `knowledge.load.KnowledgeError`, with its list of problems.
+"""
+
+
+class PullOnceError(Exception):
+    """A known error.
+
+    Parameters
+    ----------
+    sentence : str
+        What happened, and that nothing is lost where that is so.
+    next_step : str
+        What to do about it.
+    """
+
+    def __init__(self, sentence: str, next_step: str = "") -> None:
+        super().__init__(sentence, next_step)
+        self.sentence = sentence
+        self.next_step = next_step
+
+    def __str__(self) -> str:
+        """Give the sentence and the next step in one line."""
+        return f"{self.sentence} {self.next_step}".strip()
+
+
+class CaseFileError(PullOnceError):
+    """A case file can't be read or written."""
+
+
+class ContradictionError(PullOnceError):
+    """No set of causes can bring about all the answers."""
+
+
+class UnknownIdError(PullOnceError):
+    """An id was named that the knowledge base does not hold."""

@@ -1,0 +1,168 @@
+"""Why a cause stands where it does: weights of evidence, computed first and put in words after.
+
+A weight is 10 log10 of the factor by which an answer moves the odds of a cause, in decibans. Along
+a chain the weights sum to the whole movement exactly, but the share of a single answer depends on
+the order; what is lost when it alone is left out does not. Both are given.
+
+References
+----------
+Weight of evidence: I. J. Good. Numbers to compare with: engine notes T5.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.assess import Assessment, run
+from diagnose.network import UNKNOWN
+
+_COULD_SPEAK = 0.05
+_FITS_BADLY = 0.1
+
+
+@dataclass(frozen=True)
+class Weight:
+    """What one answer says for or against one cause, in decibans (10 log10 of the ratio).
+
+    Attributes
+    ----------
+    finding : str
+        Complaint or finding id.
+    entry : int
+        Index in the case's timeline.
+    chain : float
+        Its share when the answers are taken in the order they were given; these sum to the total.
+    left_out : float
+        What is lost when just this answer is left out.
+    explained_by : str or None
+        The cause that explains the finding away, where it could speak for the cause but does not.
+    """
+
+    finding: str
+    entry: int
+    chain: float
+    left_out: float
+    explained_by: str | None
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """The account of one cause.
+
+    ``prior`` is the log-odds before any answer, in decibans; ``total`` the sum of all weights.
+    """
+
+    cause: str
+    prior: float
+    total: float
+    weights: tuple[Weight, ...]
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """An answer that the others make improbable: its chance, given all of them."""
+
+    finding: str
+    entry: int
+    chance: float
+
+
+def decibans(p: float) -> float:
+    """Give the log-odds of a chance in decibans."""
+    return float(10.0 * (np.log10(p) - np.log10(1.0 - p)))
+
+
+def weights_of(
+    posterior: Callable[[frozenset[str]], float], names: Sequence[str]
+) -> tuple[float, dict[str, tuple[float, float]]]:
+    """Weigh answers for one cause.
+
+    Parameters
+    ----------
+    posterior : callable
+        Gives the cause's chance with a set of the answers left out.
+    names : sequence of str
+        The answers, in the order they were given.
+
+    Returns
+    -------
+    prior : float
+        Log-odds with all answers left out, in decibans.
+    weights : dict
+        For each answer its weight in the chain and its weight by leaving it out, in decibans.
+    """
+    everything = decibans(posterior(frozenset()))
+    prior = before = decibans(posterior(frozenset(names)))
+    weights: dict[str, tuple[float, float]] = {}
+    for i, name in enumerate(names):
+        after = decibans(posterior(frozenset(names[i + 1 :])))
+        weights[name] = (after - before, everything - decibans(posterior(frozenset({name}))))
+        before = after
+    return prior, weights
+
+
+def explain(assessment: Assessment, cause: str) -> Explanation:
+    """Account for one cause.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    cause : str
+        Id of a cause that the set-up allows.
+
+    Returns
+    -------
+    Explanation
+
+    Raises
+    ------
+    KeyError
+        If the set-up rules the cause out or the base does not hold it.
+    """
+    network, situation = assessment.network, assessment.situation
+    index = network.cause_index[cause]
+    names = sorted(situation.observed, key=lambda name: situation.observed[name].entry)
+
+    def posterior(without: frozenset[str]) -> float:
+        return float(run(network, situation, without=without).cause[index])
+
+    prior, weights = weights_of(posterior, names)
+    account = tuple(
+        Weight(
+            finding=name,
+            entry=situation.observed[name].entry,
+            chain=chain,
+            left_out=left_out,
+            explained_by=_explained_by(assessment, cause, name) if left_out < 0.0 else None,
+        )
+        for name, (chain, left_out) in weights.items()
+    )
+    return Explanation(cause, prior, sum(w.chain for w in account), account)
+
+
+def _explained_by(assessment: Assessment, cause: str, finding: str) -> str | None:
+    """The cause that takes a finding away from another that could have brought it about."""
+    network = assessment.network
+    column = network.q[:, network.finding_index[finding]]
+    seen = assessment.situation.observed[finding].ratio > 1.0
+    if not seen or column[network.cause_index[cause]] < _COULD_SPEAK:
+        return None
+    credit = assessment.marginals.cause * column
+    credit[[network.cause_index[cause], network.cause_index[UNKNOWN]]] = 0.0
+    best = int(np.argmax(credit))
+    return network.causes[best] if credit[best] > 0.0 else None
+
+
+def doubts(assessment: Assessment) -> tuple[Doubt, ...]:
+    """List the answers that fit badly with all the others, the worst first."""
+    network, situation = assessment.network, assessment.situation
+    whole = assessment.marginals.log_evidence
+    found = []
+    for name, seen in situation.observed.items():
+        rest = run(network, situation, without=frozenset({name})).log_evidence
+        # A soft answer is scaled so that its two likelihoods sum to 1; a fair one then gives 1/2.
+        chance = float(np.exp(whole - rest))
+        if chance < _FITS_BADLY:
+            found.append(Doubt(name, seen.entry, chance))
+    return tuple(sorted(found, key=lambda d: (d.chance, d.finding)))

@@ -1,0 +1,169 @@
+"""The tree of the knowledge base, compiled for one set-up to the arrays the inference works on.
+
+Along a path of the tree strengths multiply, and paths that meet combine as noisy-OR where they
+meet. Causes that feed one AND or voting gate become one component whose modes are the subsets of
+them, so that what they bring about only together is exact. A condition (``when``) that the set-up
+leaves open weighs with the share of comebacks that meet it.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+
+from diagnose.noisy_or import Floats, Modes
+from knowledge.model import KnowledgeBase, Needs
+from knowledge.tree import Tree, gate_groups, share_that_fits
+
+UNKNOWN = "unknown"
+MAX_TOGETHER = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Network:
+    """Causes and findings of one set-up.
+
+    Attributes
+    ----------
+    causes : tuple of str, length C
+        Ids of the causes that the set-up allows; the last is `UNKNOWN`, for all that this tool
+        does not know.
+    findings : tuple of str, length F
+        Ids of complaints and findings.
+    prior : ndarray, shape (C,)
+    q : ndarray, shape (C, F)
+        Chance that a cause alone turns a finding on (net of leak).
+    leak : ndarray, shape (F,)
+    groups : tuple of Group
+        Causes that bring something about only together.
+    """
+
+    base: KnowledgeBase
+    facts: Needs
+    causes: tuple[str, ...]
+    findings: tuple[str, ...]
+    prior: Floats
+    q: Floats
+    leak: Floats
+    groups: tuple["Group", ...]
+
+    @cached_property
+    def cause_index(self) -> Mapping[str, int]:
+        """Cause id -> index on axis C."""
+        return {name: i for i, name in enumerate(self.causes)}
+
+    @cached_property
+    def finding_index(self) -> Mapping[str, int]:
+        """Complaint or finding id -> index on axis F."""
+        return {name: i for i, name in enumerate(self.findings)}
+
+    def modes(self, prior: Floats) -> Modes:
+        """Give the modes of all components for a prior of shape (C,)."""
+        return _modes(prior, self.q, self.groups)
+
+
+@dataclass(frozen=True)
+class Group:
+    """Causes (indices) that feed one gate, and what each subset of two or more turns on.
+
+    ``together`` maps the present members to the chances, shape (F,).
+    """
+
+    members: tuple[int, ...]
+    together: Mapping[frozenset[int], Floats]
+
+
+class NetworkError(ValueError):
+    """The tree can't be compiled; the message names the records."""
+
+
+def compile_network(base: KnowledgeBase, facts: Needs) -> Network:
+    """Compile the base for a set-up.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    facts : Mapping
+        For each known fact the values that are still possible.
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    NetworkError
+        If more than `MAX_TOGETHER` causes feed gates that hang together.
+    """
+    shares = {c.id: share_that_fits(base, facts, c.when) for c in base.causes.values()}
+    causes = tuple(name for name, share in shares.items() if share > 0.0)
+    findings = (*base.complaints, *base.findings)
+    tree = Tree(base, facts)
+    scale = base.scale.unknown
+    prior = [base.rate(base.causes[name]) * shares[name] for name in causes]
+    rows = [_row(tree, (name,), findings) for name in causes]
+    brings = [scale["brings"]] * len(base.complaints) + [scale["shows"]] * len(base.findings)
+    leak = [base.strength(base.observable(name).unexplained) for name in findings]
+    index = {name: i for i, name in enumerate(causes)}
+    groups = tuple(
+        _group(tree, [c for c in group if c in index], index, findings)
+        for group in gate_groups(base)
+        if sum(c in index for c in group) > 1
+    )
+    return Network(
+        base=base,
+        facts=dict(facts),
+        causes=(*causes, UNKNOWN),
+        findings=findings,
+        prior=np.array([*prior, scale["rate"]]),
+        q=np.array([*rows, brings]),
+        leak=np.array(leak),
+        groups=groups,
+    )
+
+
+def _row(tree: Tree, present: Iterable[str], findings: tuple[str, ...]) -> Floats:
+    reach = tree.reach(present)
+    return np.array([reach.get(name, 0.0) for name in findings])
+
+
+def _group(
+    tree: Tree, members: list[str], index: Mapping[str, int], findings: tuple[str, ...]
+) -> Group:
+    if len(members) > MAX_TOGETHER:
+        names = ", ".join(members)
+        message = f"{len(members)} causes act together, at most {MAX_TOGETHER} fit: {names}"
+        raise NetworkError(message)
+    together = {
+        frozenset(index[name] for name in subset): _row(tree, subset, findings)
+        for size in range(2, len(members) + 1)
+        for subset in combinations(members, size)
+    }
+    return Group(tuple(index[name] for name in members), together)
+
+
+def _modes(prior: Floats, q: Floats, groups: tuple[Group, ...]) -> Modes:
+    grouped = {c for group in groups for c in group.members}
+    single = [(c,) for c in range(len(prior)) if c not in grouped]
+    weight: list[float] = []
+    rows: list[Floats] = []
+    present: list[tuple[int, ...]] = []
+    component: list[int] = []
+    together = {frozenset(s): links for group in groups for s, links in group.together.items()}
+    for number, members in enumerate((*single, *(group.members for group in groups))):
+        for size in range(len(members) + 1):
+            for subset in combinations(members, size):
+                out = [c for c in members if c not in subset]
+                weight.append(float(np.prod(prior[list(subset)]) * np.prod(1.0 - prior[out])))
+                present.append(subset)
+                component.append(number)
+                if size == 0:
+                    rows.append(np.zeros(q.shape[1]))
+                else:
+                    rows.append(q[subset[0]] if size == 1 else together[frozenset(subset)])
+    mask = np.zeros((len(weight), len(prior)), dtype=bool)
+    for row, subset in zip(mask, present, strict=True):
+        row[list(subset)] = True
+    return Modes(np.array(component, dtype=np.intp), np.array(weight), mask, np.array(rows))

@@ -1,0 +1,276 @@
+"""What to do next: the expected hours to a verified fix, with the way in and out counted once.
+
+First version: the access-aware order of repairs, and for every check the expected cost after its
+answers on that order (one check deep). The belief is the list of fault sets.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from diagnose.access import Access, Item, access_for, access_order, expected_cost
+from diagnose.assess import Assessment, belief
+from diagnose.network import UNKNOWN, Network
+from diagnose.noisy_or import Floats
+from diagnose.proofs import Proof, proofs_of
+from knowledge.model import Check
+from knowledge.tree import share_that_fits
+
+_TRIFLE = 0.003  # causes below this chance are looked for last of all, together with the unknown
+_ASK_MINUTES = 0.5
+
+
+@dataclass(frozen=True)
+class Option:
+    """One thing that can be done from where the vehicle stands.
+
+    Attributes
+    ----------
+    kind : str
+        ``ask`` (a complaint's question), ``check``, or ``repair`` (a cause's repair).
+    id : str
+        Complaint, check or cause id.
+    name : str
+    level : str
+        Level it is done from.
+    hours : float
+        What it costs itself, with the way to its level.
+    expected : float
+        Expected hours to a verified fix when this is done first.
+    gain : float
+        Expected hours saved against going on without it (0 for repairs).
+    """
+
+    kind: Literal["ask", "check", "repair"]
+    id: str
+    name: str
+    level: str
+    hours: float
+    expected: float
+    gain: float
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The next step, the runners-up, and whether to go inside.
+
+    Attributes
+    ----------
+    options : tuple of Option
+        Best first; the first is the advice. Empty only if nothing is left to do.
+    expected : float
+        Expected hours to a verified fix from here.
+    outside, inside : float or None
+        Expected hours of the best plan whose next step leaves the gearbox in, and of the best one
+        whose next step needs it out; None where there is no such step.
+    go_inside : bool
+        Whether the next step should be with the gearbox out.
+    """
+
+    options: tuple[Option, ...]
+    expected: float
+    outside: float | None
+    inside: float | None
+    go_inside: bool
+
+
+def advise(assessment: Assessment) -> Advice:
+    """Say what to do next.
+
+    Parameters
+    ----------
+    assessment : Assessment
+
+    Returns
+    -------
+    Advice
+    """
+    plan = _Plan(assessment)
+    now = plan.cost_of_going_on(plan.belief.weights, plan.here, plan.used)
+    options = [*plan.questions(now), *plan.checks(now), *plan.repairs()]
+    worth = [o for o in options if o.kind == "repair" or o.gain > 0.0]
+    ranked = tuple(sorted(worth, key=lambda o: (o.expected, o.id)))
+    drivable = dict(zip(plan.access.names, plan.access.drivable, strict=True))
+    outside = min((o.expected for o in ranked if drivable[o.level]), default=None)
+    inside = min((o.expected for o in ranked if not drivable[o.level]), default=None)
+    go_inside = inside is not None and (outside is None or inside < outside)
+    return Advice(ranked, ranked[0].expected if ranked else now, outside, inside, go_inside)
+
+
+@dataclass(frozen=True)
+class _Belief:
+    """Fault sets for planning.
+
+    Attributes
+    ----------
+    weights : ndarray, shape (S,)
+    share : ndarray, shape (S, C)
+        Each set's weight shared equally among its causes: rows sum to 1.
+    on : ndarray, shape (S, F)
+        Chance that each finding is there, given the set.
+    """
+
+    weights: Floats
+    share: Floats
+    on: Floats
+
+
+def _belief(assessment: Assessment) -> _Belief:
+    network = assessment.network
+    sets, weights = belief(assessment)
+    member = np.zeros((len(sets), len(network.causes)))
+    for row, causes in zip(member, sets, strict=True):
+        row[list(causes)] = 1.0
+    with np.errstate(divide="ignore"):
+        miss = np.log1p(-network.q)
+        off = member @ miss
+        for group in network.groups:
+            for s, causes in enumerate(sets):
+                together = frozenset(causes) & frozenset(group.members)
+                if len(together) > 1:
+                    apart = miss[list(together)].sum(axis=0)
+                    off[s] += np.log1p(-group.together[together]) - apart
+    on = 1.0 - (1.0 - network.leak) * np.exp(off)
+    return _Belief(weights, member / member.sum(axis=1, keepdims=True), on)
+
+
+class _Plan:
+    """What one round of advice needs: the belief, the ways in, and what proves what."""
+
+    def __init__(self, assessment: Assessment) -> None:
+        self.assessment = assessment
+        self.network: Network = assessment.network
+        self.base = self.network.base
+        self.case = assessment.case
+        self.access: Access = access_for(self.base, self.case)
+        self.here = self.access.index(self.case.stands)
+        self.belief = _belief(assessment)
+        self.used = frozenset(assessment.situation.observed)
+        self.proofs = proofs_of(self.network)
+        self.open_checks = [c for c in self.base.checks.values() if self._can_be_done(c)]
+        self.open_ids = frozenset(c.id for c in self.open_checks)
+
+    def _can_be_done(self, check: Check) -> bool:
+        answered = self.case.answer_to(("check", check.id)) is not None
+        fits = share_that_fits(self.base, self.case.facts, check.when) > 0.0
+        return fits and not answered and check.id not in self.case.skipped
+
+    def cost_of_going_on(self, weights: Floats, here: int, known: frozenset[str]) -> float:
+        """Expected hours when from here on only the access-aware order is followed."""
+        order = self.order(weights, here, known)
+        return expected_cost(order, self.access, here, hand_over=self.base.scale.hand_over)
+
+    def order(self, weights: Floats, here: int, known: frozenset[str]) -> list[Item]:
+        """The access-aware order of looks and repairs for a belief of shape (S,)."""
+        chance = weights @ self.belief.share
+        opening = [
+            0.0 if depth <= here else self.access.down[depth] + self.access.up[depth]
+            for depth in range(len(self.access.names))
+        ]
+        items: dict[tuple[str, str], list[Item]] = {}
+        for i in np.flatnonzero(chance > _TRIFLE):
+            if self.network.causes[i] != UNKNOWN:
+                item = self._item(self.network.causes[i], float(chance[i]), known)
+                items.setdefault(item.key, []).append(item)
+        return access_order([_joined(same) for same in items.values()], opening)
+
+    def _item(self, cause: str, p: float, known: frozenset[str]) -> Item:
+        repair = self.base.causes[cause].repair
+        depth = self.access.index(repair.from_)
+        proof = self._proof(cause, known)
+        if proof is None or (proof.hours >= repair.hours and proof.depth >= depth):
+            return Item(("repair", cause), p, repair.hours, depth, fix_depth=depth)
+        return Item(("check", proof.check), p, proof.hours, proof.depth, repair.hours, depth)
+
+    def _proof(self, cause: str, known: frozenset[str]) -> Proof | None:
+        usable = (
+            proof
+            for proof in self.proofs.get(cause, ())
+            if proof.check in self.open_ids and proof.finding not in known
+        )
+        return next(usable, None)
+
+    def questions(self, now: float) -> list[Option]:
+        """Complaints that have not been asked about yet."""
+        options = []
+        for complaint in self.base.complaints.values():
+            if self.case.answer_to(("complaint", complaint.id)) is None:
+                hours = _ASK_MINUTES / 60.0
+                likelihoods = self._graded(complaint.id)
+                after = hours + self._after(likelihoods, self.here, frozenset({complaint.id}))
+                level = self.case.stands
+                options.append(
+                    Option("ask", complaint.id, complaint.name, level, hours, after, now - after)
+                )
+        return options
+
+    def checks(self, now: float) -> list[Option]:
+        """Every check that can be done, with the way to it."""
+        options = []
+        for check in self.open_checks:
+            way, there = self.access.move(self.here, self.access.index(check.from_))
+            hours = way + check.minutes / 60.0
+            likelihoods = self._graded(check.finding) if check.finding else self._chosen(check)
+            after = hours + self._after(likelihoods, there, frozenset(check.reads()))
+            options.append(
+                Option("check", check.id, check.name, check.from_, hours, after, now - after)
+            )
+        return options
+
+    def repairs(self) -> list[Option]:
+        """Repairs of the likelier causes, tried without a further look."""
+        weights = self.belief.weights
+        chance = weights @ self.belief.share
+        options = []
+        for i in np.flatnonzero(chance > 0.05):
+            name = self.network.causes[i]
+            if name == UNKNOWN:
+                continue
+            cause = self.base.causes[name]
+            way, there = self.access.move(self.here, self.access.index(cause.repair.from_))
+            hours = way + cause.repair.hours
+            cured = float(chance[i]) * self.base.strength(cause.repair.cures)
+            rest = weights * (1.0 - self.belief.share[:, i])
+            # Whether it cured is known only once the vehicle is whole again and driven.
+            left = rest.sum()
+            onward = self.cost_of_going_on(rest / left, 0, self.used) if left > 0.0 else 0.0
+            after = hours + self.access.way_out(there) + (1.0 - cured) * onward
+            options.append(
+                Option("repair", name, cause.name, cause.repair.from_, hours, after, 0.0)
+            )
+        return options
+
+    def _after(self, likelihoods: list[Floats], here: int, read: frozenset[str]) -> float:
+        """Expected hours after a check's answer, over all its answers."""
+        total = 0.0
+        for likelihood in likelihoods:
+            joint = self.belief.weights * likelihood
+            mass = float(joint.sum())
+            if mass > 1e-9:
+                total += mass * self.cost_of_going_on(joint / mass, here, self.used | read)
+        return total
+
+    def _graded(self, finding: str) -> list[Floats]:
+        on = self.belief.on[:, self.network.finding_index[finding]]
+        return [on, 1.0 - on]
+
+    def _chosen(self, check: Check) -> list[Floats]:
+        """Chance of each answer of a choice, given each set; sums to 1 over the answers."""
+        rows = []
+        for answer in check.answers:
+            row = np.ones(len(self.belief.weights))
+            for finding, reading in answer.shows.items():
+                on = self.belief.on[:, self.network.finding_index[finding]]
+                row *= on if reading in {"yes", "probably"} else 1.0 - on
+            rows.append(row)
+        total = np.sum(rows, axis=0)
+        return [row / total for row in rows]
+
+
+def _joined(same: list[Item]) -> Item:
+    """Make one item of the causes that one look settles."""
+    p = sum(item.p for item in same)
+    fix = sum(item.p * item.fix for item in same) / p
+    depth = max(item.fix_depth for item in same)
+    return Item(same[0].key, p, same[0].cost, same[0].depth, fix, depth)

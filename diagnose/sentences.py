@@ -1,0 +1,162 @@
+"""Plain sentences, made only from computed fields."""
+
+from diagnose.assess import Assessment
+from diagnose.explain import Doubt, Explanation, Weight, doubts
+from diagnose.network import UNKNOWN
+from diagnose.planner import Advice, Option
+from knowledge.model import Finding
+
+_CHANCE_WORDS = (
+    (0.90, "almost certain"),
+    (0.60, "likely"),
+    (0.30, "may well be"),
+    (0.10, "possible"),
+    (0.03, "unlikely"),
+    (0.00, "hardly"),
+)
+_FORCE_WORDS = ((10.0, "strongly"), (5.0, "clearly"), (2.0, "somewhat"), (0.0, "a little"))
+_SILENT = 0.5  # decibans below which an answer is not worth a sentence
+
+
+def chance_words(p: float) -> str:
+    """Give the word for a chance, from one fixed scale."""
+    return next(word for least, word in _CHANCE_WORDS if p >= least)
+
+
+def counts(p: float) -> str:
+    """Give a chance as plain counts."""
+    hundred = round(100 * p)
+    if hundred >= 100:
+        return "more than 99 in 100"
+    return f"about {hundred} in 100" if hundred >= 1 else "less than 1 in 100"
+
+
+def hours(value: float) -> str:
+    """Give hours as one would say them: minutes below one hour and a half."""
+    return f"{round(60 * value)} min" if value < 1.5 else f"{value:.1f} h"
+
+
+def statement(assessment: Assessment, finding: str) -> str:
+    """Say what was seen: the finding's name if it is there, what is seen without it if not."""
+    record = assessment.network.base.observable(finding)
+    seen = assessment.situation.observed[finding].ratio
+    if seen >= 1.0:
+        return record.name
+    return record.absent if isinstance(record, Finding) else f"no complaint that it {record.name}"
+
+
+def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[str]:
+    """Account for a cause in sentences, the weightiest answers first."""
+    base = assessment.network.base
+    chance = assessment.cause(explanation.cause)
+    rank = assessment.causes.index(chance) + 1
+    lines = [
+        f"{_sentence(chance.name)}: {chance_words(chance.p)}, {counts(chance.p)}; "
+        f"number {rank} of {len(assessment.causes)}. "
+        f"Before any answer it was {counts(chance.prior)}."
+    ]
+    weighty = sorted(explanation.weights, key=lambda w: -abs(w.left_out))
+    for weight in weighty:
+        line = _weight_line(assessment, weight)
+        if line:
+            lines.append(line)
+    share = {w.finding: assessment.unexplained.get(w.finding, 0.0) for w in explanation.weights}
+    for finding, p in share.items():
+        if p > 0.5:
+            name = base.observable(finding).name
+            lines.append(f"“{_sentence(name)}” stays unexplained by any cause ({counts(p)}).")
+    if not explanation.weights:
+        lines.append("No answer speaks for or against it yet.")
+    return lines
+
+
+def _weight_line(assessment: Assessment, weight: Weight) -> str:
+    said = _sentence(statement(assessment, weight.finding))
+    if weight.explained_by is not None:
+        other = assessment.network.base.causes[weight.explained_by].name
+        return f"“{said}” would fit, but is explained by: {other}."
+    if abs(weight.left_out) < _SILENT:
+        return ""
+    force = next(word for least, word in _FORCE_WORDS if abs(weight.left_out) >= least)
+    side = "for" if weight.left_out > 0.0 else "against"
+    factor = 10.0 ** (abs(weight.left_out) / 10.0)
+    change = f"{factor:.0f} times" if factor >= 10 else f"{factor:.1f} times"
+    more = "the odds" if weight.left_out > 0.0 else "lower odds"
+    return f"“{said}” speaks {force} {side} it ({change} {more})."
+
+
+def advice_reason(assessment: Assessment, advice: Advice) -> str:
+    """Say why the first option is advised."""
+    if not advice.options:
+        return (
+            "Nothing is left that would bring the fix nearer. "
+            "Hand the case over with what is written here."
+        )
+    best = advice.options[0]
+    base = assessment.network.base
+    level = base.levels[best.level].name
+    if best.kind == "repair":
+        chance = assessment.cause(best.id)
+        return (
+            f"It is {chance_words(chance.p)} ({counts(chance.p)}), the repair takes "
+            f"{hours(best.hours)} {level}, and no further look would pay for itself first."
+        )
+    text = f"It takes {hours(best.hours)} {level} and saves {hours(best.gain)} on average."
+    rivals = _told_apart(assessment, best)
+    return f"It tells “{rivals[0]}” from “{rivals[1]}”. {text}" if rivals else text
+
+
+def _told_apart(assessment: Assessment, option: Option) -> tuple[str, str] | None:
+    """The likeliest cause that shows what the check looks for, and the likeliest that does not."""
+    network = assessment.network
+    check = network.base.checks.get(option.id) if option.kind == "check" else None
+    findings = check.reads() if check else (option.id,)
+    columns = [network.finding_index[f] for f in findings]
+    shows = network.q[:, columns].max(axis=1)
+    ranked = [c for c in assessment.causes if c.id != UNKNOWN]
+    showing = next((c.name for c in ranked if shows[network.cause_index[c.id]] >= 0.4), None)
+    silent = next((c.name for c in ranked if shows[network.cause_index[c.id]] < 0.2), None)
+    return (showing, silent) if showing and silent else None
+
+
+def verdict(assessment: Assessment, advice: Advice) -> tuple[str, str]:
+    """Say whether to go inside: a headline, and the hours behind it."""
+    out, inside = advice.outside, advice.inside
+    drivable = assessment.network.base.levels[assessment.case.stands].drivable
+    if inside is None or (out is not None and not advice.go_inside):
+        head = "The gearbox can stay in" if drivable else "Close up before the next step"
+    else:
+        head = "Go and look inside" if drivable else "Stay inside"
+    parts = []
+    if out is not None:
+        parts.append(f"{hours(out)} to the fix with the next step from outside")
+    if inside is not None:
+        parts.append(f"{hours(inside)} with the next step inside")
+    reason = "; ".join(parts)
+    return head, f"Expected: {reason}." if reason else "There is no further step to compare."
+
+
+def look_again(assessment: Assessment) -> list[str]:
+    """Name the answers that contradict the rest, for another look."""
+    doubtful: tuple[Doubt, ...] = doubts(assessment)
+    lines = []
+    if assessment.softened:
+        lines.append(
+            "The certain answers contradict each other; they are taken as not quite certain."
+        )
+    if assessment.unknown > 0.5:
+        lines.append(
+            "No cause here explains these answers well "
+            f"({counts(assessment.unknown)} something else)."
+        )
+    if lines or len(doubtful) > 1:
+        lines.extend(
+            f"Look again: “{_sentence(statement(assessment, d.finding))}” "
+            "fits badly with the other answers."
+            for d in doubtful[:3]
+        )
+    return lines
+
+
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:]

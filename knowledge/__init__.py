@@ -1,0 +1,1 @@
+"""What Pull Once knows about clutches, and the gate through which it is read."""

@@ -1,0 +1,233 @@
+"""Our subset of YAML, read to plain data that remembers where every piece of it stood.
+
+The subset has mappings, lists, text, numbers, ``true``/``false`` and ``null``. Refused, each with
+its place: duplicate keys, anchors and aliases (so no alias bombs), tags, merge keys, and the plain
+words that YAML readers disagree about (``on``, ``010``, ``1:30``, ``1_000``, dates). ``yes`` and
+``no`` are always words here. Nothing is evaluated.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+import yaml
+
+Path: TypeAlias = tuple[str | int, ...]
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_MAX_BYTES = 1_048_576
+_MAX_DEPTH = 24
+_MAX_NODES = 200_000
+_INT = re.compile(r"-?(?:0|[1-9][0-9]*)")
+_FLOAT = re.compile(r"-?(?:0|[1-9][0-9]*)?\.?[0-9]+(?:[eE][-+]?[0-9]+)?|-?[1-9][0-9]*\.")
+DISPUTED = re.compile(
+    r"on|off|y|n|True|False|TRUE|FALSE|Null|NULL|~|=|<<|[-+]?0[0-9_]+|[-+]?0[xob][0-9a-fA-F_]+"
+    r"|[-+]?[0-9][0-9_]*_[0-9_]*|[-+]?[0-9]+(?::[0-5]?[0-9])+(?:\.[0-9]*)?"
+    r"|[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}.*|[-+]?\.(?:inf|Inf|INF|nan|NaN|NAN)",
+)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Position:
+    """A place in a file; line and column count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        """Give the place as editors read it, ``file:line:column``."""
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing wrong in one place, with the line it stands on and, where there is one, a guess."""
+
+    position: Position
+    message: str
+    excerpt: str = ""
+    guess: str = ""
+
+    def __str__(self) -> str:
+        """Give place, message, excerpt with a caret, and the guess."""
+        text = f"{self.position}  {self.message}"
+        if self.guess:
+            text += f" (did you mean {self.guess!r}?)"
+        if self.excerpt:
+            number = f"{self.position.line:>5} | "
+            caret = " " * (len(number) + self.position.column - 1) + "^"
+            text += f"\n{number}{self.excerpt}\n{caret}"
+        return text
+
+
+@dataclass(frozen=True)
+class Marked:
+    """Plain data read from one file, with the place of every value and key.
+
+    Attributes
+    ----------
+    data : object
+        dict, list, str, int, float, bool or None.
+    values, keys : Mapping
+        Path -> Position of the value at the path, and of the key that names it.
+    lines : tuple of str
+        The file's lines, for excerpts.
+    problems : tuple of Problem
+        What was refused; `data` then holds only what could be read.
+    """
+
+    file: str
+    data: Any
+    values: Mapping[Path, Position] = field(default_factory=dict)
+    keys: Mapping[Path, Position] = field(default_factory=dict)
+    lines: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+    def position(self, path: Path, *, key: bool = False) -> Position:
+        """Give the place of a path, or of the nearest thing around it that the file has."""
+        if key and path in self.keys:
+            return self.keys[path]
+        for end in range(len(path), -1, -1):
+            if path[:end] in self.values:
+                return self.values[path[:end]]
+        return Position(self.file, 1, 1)
+
+    def excerpt(self, position: Position) -> str:
+        """Give the line a position stands on."""
+        return self.lines[position.line - 1] if 0 < position.line <= len(self.lines) else ""
+
+    def problem(self, path: Path, message: str, *, key: bool = False, guess: str = "") -> Problem:
+        """Make a problem of this file at a path."""
+        position = self.position(path, key=key)
+        return Problem(position, message, self.excerpt(position), guess)
+
+
+def read_marked(text: str, file: str) -> Marked:
+    """Read one file's text.
+
+    Parameters
+    ----------
+    text : str
+    file : str
+        The name used in positions.
+
+    Returns
+    -------
+    Marked
+        Never raises for bad YAML: what is wrong is in `problems`.
+    """
+    lines = tuple(text.splitlines())
+    if len(text.encode()) > _MAX_BYTES:
+        place = Position(file, 1, 1)
+        problem = Problem(place, f"the file is larger than {_MAX_BYTES // 1024} KiB")
+        return Marked(file, None, problems=(problem,))
+    walk = _Walk(file, lines)
+    try:
+        _refuse_aliases(text, walk)
+        loader = _LOADER(text)
+        try:
+            node = loader.get_single_node()
+        finally:
+            loader.dispose()
+        data = None if node is None else walk.value(node, ())
+    except _Refused:
+        data = None
+    except yaml.YAMLError as error:
+        walk.yaml_error(error)
+        data = None
+    problems = tuple(walk.problems)
+    return Marked(file, data, walk.values, walk.keys, lines, problems)
+
+
+class _Refused(Exception):  # noqa: N818 - it ends a walk, it is no error of the program
+    """The rest of the file can't be read."""
+
+
+class _Walk:
+    def __init__(self, file: str, lines: tuple[str, ...]) -> None:
+        self.file = file
+        self.lines = lines
+        self.values: dict[Path, Position] = {}
+        self.keys: dict[Path, Position] = {}
+        self.problems: list[Problem] = []
+
+    def place(self, mark: Any) -> Position:
+        return Position(self.file, mark.line + 1, mark.column + 1)
+
+    def refuse(self, mark: Any, message: str) -> None:
+        place = self.place(mark)
+        excerpt = self.lines[place.line - 1] if place.line <= len(self.lines) else ""
+        self.problems.append(Problem(place, message, excerpt))
+
+    def yaml_error(self, error: yaml.YAMLError) -> None:
+        mark = getattr(error, "problem_mark", None)
+        said = getattr(error, "problem", None) or str(error).splitlines()[0]
+        if mark is None:
+            self.problems.append(
+                Problem(Position(self.file, 1, 1), f"not readable as YAML: {said}")
+            )
+        else:
+            self.refuse(mark, f"not readable as YAML: {said}")
+
+    def value(self, node: yaml.Node, path: Path) -> Any:
+        if len(path) > _MAX_DEPTH or len(self.values) > _MAX_NODES:
+            self.refuse(node.start_mark, "nested too deeply, or too much in one file")
+            raise _Refused
+        self.values.setdefault(path, self.place(node.start_mark))
+        if isinstance(node, yaml.MappingNode):
+            return self._mapping(node, path)
+        if isinstance(node, yaml.SequenceNode):
+            return [self.value(item, (*path, i)) for i, item in enumerate(node.value)]
+        if isinstance(node, yaml.ScalarNode):
+            return self._scalar(node)
+        raise _Refused
+
+    def _mapping(self, node: yaml.MappingNode, path: Path) -> dict[str, Any]:
+        result: dict[str, Any] = {}
+        for key_node, value_node in node.value:
+            if not isinstance(key_node, yaml.ScalarNode):
+                self.refuse(key_node.start_mark, "a key must be a plain word")
+                continue
+            key = str(key_node.value)
+            here = (*path, key)
+            if key in result:
+                first = self.keys[here]
+                self.refuse(key_node.start_mark, f"{key!r} stands here twice, first at {first}")
+                continue
+            if key == "<<":
+                self.refuse(key_node.start_mark, "merge keys are not used here")
+                continue
+            self.keys[here] = self.place(key_node.start_mark)
+            result[key] = self.value(value_node, here)
+        return result
+
+    def _scalar(self, node: yaml.ScalarNode) -> Any:
+        text = str(node.value)
+        if node.style:  # quoted or a block: always text
+            return text
+        if text in {"", "null"}:
+            return None
+        if text in {"true", "false"}:
+            return text == "true"
+        if DISPUTED.fullmatch(text):
+            self.refuse(node.start_mark, f"YAML readers disagree about {text!r}: put it in quotes")
+            return text
+        if _INT.fullmatch(text):
+            return int(text)
+        return float(text) if _FLOAT.fullmatch(text) else text
+
+
+def _refuse_aliases(text: str, walk: _Walk) -> None:
+    """Find anchors, aliases and tags before anything is built from them."""
+    if not re.search(r"[&*!]", text):
+        return
+    for event in yaml.parse(text, Loader=_LOADER):
+        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None) is not None:
+            walk.refuse(event.start_mark, "anchors and aliases are not used here: write it out")
+            raise _Refused
+        tag = getattr(event, "tag", None)
+        if tag is not None and not (isinstance(event, yaml.ScalarEvent) and event.implicit[1]):
+            walk.refuse(event.start_mark, f"the tag {tag!r} is not used here")
+            raise _Refused

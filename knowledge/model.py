@@ -1,0 +1,438 @@
+"""The records of the knowledge base: frozen, checked on the way in, silent afterwards.
+
+A record is what a person who knows clutches writes in YAML. Links run from cause to effect:
+a cause or mechanism ``brings`` mechanisms and complaints, and ``shows`` findings, each with a word
+of the scale. A check reads findings. Work done makes causes likelier or less likely, or cures them.
+Where records mention each other they do so by id; `knowledge.load` has made sure the ids exist.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from knowledge.marks import Position
+from knowledge.quantity import QuantityError, parse_quantity
+
+Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+Text = Annotated[str, Field(min_length=1, max_length=2000)]
+Probability = Annotated[float, Field(ge=0.0, le=1.0, strict=True)]
+Hours = Annotated[float, Field(ge=0.0, le=1000.0, strict=True)]
+Sources = Annotated[
+    tuple[Annotated[str, Field(min_length=1, max_length=80)], ...],
+    BeforeValidator(lambda v: (v,) if isinstance(v, str) else v),
+    Field(min_length=1),
+]
+
+COMMON_PRACTICE = "common practice"
+JUDGEMENT = "judgement"
+
+
+class Record(BaseModel):
+    """What all records share: unknown keys are refused, values are not converted in silence."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Strength(Record):
+    """How strongly one thing brings about another: a word, or a number that has its own source."""
+
+    word: str = ""
+    p: Probability | None = None
+    when: Mapping[Id, tuple[str, ...]] = {}
+    source: Sources | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_word(cls, value: object) -> object:
+        return {"word": value} if isinstance(value, str) else value
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> "Strength":
+        if bool(self.word) == (self.p is not None):
+            message = "give either a word of the scale or p with its source"
+            raise ValueError(message)
+        if self.p is not None and not self.source:
+            message = "a number needs a source of its own; without one use a word of the scale"
+            raise ValueError(message)
+        return self
+
+
+Links = Mapping[Id, Strength]
+Needs = Mapping[Id, tuple[str, ...]]
+
+
+class Source(Record):
+    """Where a value comes from."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9-]*$", max_length=40)]
+    title: Text
+    where: str = ""
+
+
+class Level(Record):
+    """How far the vehicle is taken apart; levels are listed from the seat inwards.
+
+    ``down`` and ``up`` are the hours of the step from the level before and back to it; at a
+    ``drivable`` level the vehicle is complete.
+    """
+
+    id: Id
+    name: Text
+    drivable: Annotated[bool, Field(strict=True)]
+    down: Hours
+    up: Hours
+    source: Sources
+
+
+class FactValue(Record):
+    """One value a fact can have and the share of comebacks that have it."""
+
+    name: Text
+    share: Probability
+
+
+class Fact(Record):
+    """Something about the vehicle or the kit that decides which causes are possible."""
+
+    id: Id
+    name: Text
+    ask: Text
+    values: Annotated[Mapping[Id, FactValue], Field(min_length=2)]
+    source: Sources
+
+    @model_validator(mode="after")
+    def _shares_sum_to_one(self) -> "Fact":
+        total = sum(v.share for v in self.values.values())
+        if abs(total - 1.0) > 1e-6:
+            message = f"the shares must sum to 1, they sum to {total:g}"
+            raise ValueError(message)
+        return self
+
+
+class Setup(Record):
+    """A generic arrangement the user can start from."""
+
+    id: Id
+    name: Text
+    facts: Needs
+    hours: Mapping[Id, Hours] = {}
+    about: str = ""
+    source: Sources
+
+
+class Caution(Record):
+    """What must be read before a check; a ``stop`` outranks every ranking."""
+
+    id: Id
+    level: Literal["caution", "stop"]
+    text: Text
+    source: Sources
+
+
+class Observable(Record):
+    """What complaints and findings share: both can be there or not.
+
+    ``unexplained`` is the chance that it is there although no cause brings it (net leak).
+    """
+
+    id: Id
+    name: Text
+    unexplained: Strength = Strength(word="hardly ever")
+    stop: Id | None = None
+    source: Sources
+
+
+class Complaint(Observable):
+    """What the driver says."""
+
+    ask: Text
+    words: tuple[Text, ...] = ()
+    about: str = ""
+
+
+class Finding(Observable):
+    """A sign that something is wrong, as a check shows it; ``absent`` says what is seen without."""
+
+    absent: Text
+
+
+class Gate(StrEnum):
+    """How the inputs of a mechanism combine; words for IEC 61025's OR, AND and voting gates."""
+
+    ANY = "any"
+    ALL = "all"
+    AT_LEAST = "at_least"
+
+
+class Mechanism(Record):
+    """The middle of the tree. ``any`` takes whatever brings it; the other gates list ``of``.
+
+    ``when`` is the condition of an INHIBIT gate: facts of the set-up that must hold.
+    """
+
+    id: Id
+    name: Text
+    gate: Gate = Gate.ANY
+    of: tuple[Id, ...] = ()
+    k: Annotated[int, Field(ge=1, strict=True)] | None = None
+    when: Needs = {}
+    brings: Links = {}
+    shows: Links = {}
+    about: str = ""
+    source: Sources
+
+    @model_validator(mode="after")
+    def _gate_has_inputs(self) -> "Mechanism":
+        if self.gate is Gate.ANY and (self.of or self.k is not None):
+            message = "an 'any' gate takes what brings it; 'of' and 'k' belong to the other gates"
+            raise ValueError(message)
+        if self.gate is not Gate.ANY and len(self.of) < 2:
+            message = f"an '{self.gate}' gate needs at least two inputs in 'of'"
+            raise ValueError(message)
+        if (self.gate is Gate.AT_LEAST) != (self.k is not None):
+            message = "'k' belongs to an 'at_least' gate, and such a gate needs it"
+            raise ValueError(message)
+        if self.k is not None and self.k > len(self.of):
+            message = f"k is {self.k}, but only {len(self.of)} inputs are listed"
+            raise ValueError(message)
+        return self
+
+
+class Repair(Record):
+    """What puts a cause right: from which level, in how many hours at that level, how surely."""
+
+    do: Text
+    from_: Id = Field(alias="from")
+    hours: Hours
+    cures: Strength = Strength(word="usually")
+
+
+class Cause(Record):
+    """A fault, a faulty new part, something that works as designed, or something elsewhere."""
+
+    id: Id
+    name: Text
+    zone: Id
+    kind: Literal["fault", "new_part", "designed", "elsewhere"] = "fault"
+    rate: Strength
+    when: Needs = {}
+    brings: Links = {}
+    shows: Links = {}
+    repair: Repair
+    about: Text
+    prove: Text
+    before_closing: str = ""
+    next_time: str = ""
+    source: Sources
+
+
+class Zone(Record):
+    """A region of the vehicle that causes are grouped by."""
+
+    id: Id
+    name: Text
+
+
+Reading = Literal["yes", "probably", "probably not", "no"]
+
+
+class CheckAnswer(Record):
+    """One answer a check can have, what it means, and how it reads the findings.
+
+    For a check that takes a measurement, the answer holds from ``at_least`` up to ``below``.
+    """
+
+    id: Id
+    text: Text
+    means: Text
+    shows: Mapping[Id, Reading] = {}
+    at_least: str | None = None
+    below: str | None = None
+
+
+class Gauge(Record):
+    """How a check's reading is written: its unit and the range beyond which it is a slip."""
+
+    unit: str
+    plausible: tuple[str, str]
+    how: Text
+
+    @model_validator(mode="after")
+    def _range_is_a_range(self) -> "Gauge":
+        low, high = (quantity_value(text, self.unit) for text in self.plausible)
+        if not low < high:
+            message = "the plausible range must run from the smaller value to the larger"
+            raise ValueError(message)
+        return self
+
+
+class Check(Record):
+    """An observation, test or inspection, in three voices.
+
+    Either ``finding`` (one finding, answered yes / probably / can't tell / probably not / no, with
+    ``yes`` and ``no`` saying what each means) or ``answers`` (a choice, or bands of a reading).
+    """
+
+    id: Id
+    name: Text
+    from_: Id = Field(alias="from")
+    minutes: Annotated[float, Field(gt=0, le=600, strict=True)]
+    helper: Annotated[bool, Field(strict=True)] = False
+    tools: tuple[Text, ...] = ()
+    when: Needs = {}
+    do: Text
+    say: Text
+    why: Text
+    cautions: tuple[Id, ...] = ()
+    finding: Id | None = None
+    yes: str = ""
+    no: str = ""
+    gauge: Gauge | None = None
+    answers: tuple[CheckAnswer, ...] = ()
+    source: Sources
+
+    @model_validator(mode="after")
+    def _one_kind_of_answer(self) -> "Check":
+        if (self.finding is None) == (not self.answers):
+            message = "a check has either 'finding' (with 'yes' and 'no') or 'answers'"
+            raise ValueError(message)
+        if self.finding is not None and not (self.yes and self.no):
+            message = "'yes' and 'no' must say what each answer means"
+            raise ValueError(message)
+        if self.answers and len(self.answers) < 2:
+            message = "a check needs at least two answers"
+            raise ValueError(message)
+        _bands_are_whole(self.gauge, self.answers)
+        return self
+
+    def reads(self) -> tuple[str, ...]:
+        """Give the ids of the findings that any answer of this check speaks about."""
+        if self.finding is not None:
+            return (self.finding,)
+        return tuple(dict.fromkeys(f for a in self.answers for f in a.shows))
+
+
+class WorkAnswer(Record):
+    """One state of a piece of work: what it changes, and what it would have cured.
+
+    ``changes`` are words for odds and count when it was done at the clutch job; ``cures`` are
+    chances and count when it was done since and the complaint stayed.
+    """
+
+    id: Id
+    text: Text
+    changes: Mapping[Id, str] = {}
+    cures: Links = {}
+
+
+class Work(Record):
+    """Something that may have been done, at the clutch job or since."""
+
+    id: Id
+    name: Text
+    ask: Text
+    words: tuple[Text, ...] = ()
+    when: Needs = {}
+    answers: Annotated[tuple[WorkAnswer, ...], Field(min_length=1)]
+    source: Sources
+
+
+class Scale(Record):
+    """The words of the base and the numbers they stand for, once for all records.
+
+    ``strength`` and ``rate`` are probabilities, ``change`` factors on odds, ``answer`` likelihood
+    ratios of a soft answer. ``unknown`` is the cause this tool does not know: its rate, and the
+    chance that it brings any one complaint or finding. ``hand_over`` is what it costs, in hours,
+    when everything known has been looked at in vain and somebody else has to take over.
+    """
+
+    strength: Mapping[str, Probability]
+    rate: Mapping[str, Probability]
+    change: Mapping[str, Annotated[float, Field(ge=0, strict=True)]]
+    answer: Mapping[Literal["probably", "probably not"], Annotated[float, Field(gt=0, strict=True)]]
+    unknown: Mapping[Literal["rate", "brings", "shows"], Probability]
+    hand_over: Hours
+    source: Sources
+
+
+@dataclass(frozen=True, eq=False)
+class KnowledgeBase:
+    """Everything the base says, by kind and id, and where each record stands.
+
+    ``version`` is a digest of the content, so that a case can say which base it was made with.
+    """
+
+    scale: Scale
+    levels: Mapping[str, Level]
+    zones: Mapping[str, Zone]
+    facts: Mapping[str, Fact]
+    setups: Mapping[str, Setup]
+    cautions: Mapping[str, Caution]
+    sources: Mapping[str, Source]
+    complaints: Mapping[str, Complaint]
+    mechanisms: Mapping[str, Mechanism]
+    causes: Mapping[str, Cause]
+    findings: Mapping[str, Finding]
+    checks: Mapping[str, Check]
+    work: Mapping[str, Work]
+    version: str
+    places: Mapping[tuple[str, str], Position] = field(default_factory=lambda: MappingProxyType({}))
+
+    def observable(self, key: str) -> Observable:
+        """Give the complaint or finding with this id.
+
+        Raises
+        ------
+        KeyError
+            If there is none.
+        """
+        return self.complaints[key] if key in self.complaints else self.findings[key]
+
+    def strength(self, strength: Strength) -> float:
+        """Give the probability a link's word or number stands for."""
+        return self.scale.strength[strength.word] if strength.p is None else strength.p
+
+    def rate(self, cause: Cause) -> float:
+        """Give a cause's share of comebacks, before the set-up is known."""
+        return self.scale.rate[cause.rate.word] if cause.rate.p is None else cause.rate.p
+
+
+def quantity_value(text: str, unit: str) -> float:
+    """Read a quantity whose unit, where none is written, is `unit`; inside units.
+
+    Raises
+    ------
+    ValueError
+        If the text is no such quantity (`knowledge.quantity.QuantityError`).
+    """
+    dimension = parse_quantity("1", default_unit=unit).dimension
+    return parse_quantity(text, dimension=dimension, default_unit=unit).value
+
+
+def _bands_are_whole(gauge: Gauge | None, answers: tuple[CheckAnswer, ...]) -> None:
+    """See that the bands of a measured check meet without gap or overlap."""
+    bounds = [(a.at_least, a.below) for a in answers]
+    if gauge is None:
+        if any(low or high for low, high in bounds):
+            message = "'at_least' and 'below' need a 'gauge'"
+            raise ValueError(message)
+        return
+    try:
+        edges = [
+            tuple(None if t is None else quantity_value(t, gauge.unit) for t in pair)
+            for pair in bounds
+        ]
+    except QuantityError as error:
+        raise ValueError(str(error)) from error
+    ends_open = edges[0][0] is None and edges[-1][1] is None
+    if not ends_open or any(a[1] is None or a[1] != b[0] for a, b in pairwise(edges)):
+        message = (
+            "the bands must run upwards and meet: "
+            "the first has only 'below', the last only 'at_least'"
+        )
+        raise ValueError(message)

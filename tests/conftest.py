@@ -1,0 +1,28 @@
+"""What holds for every test: no screen, and nothing of the user's is read or written."""
+
+import os
+import tempfile
+from pathlib import Path
+
+import hypothesis
+
+# Before anything imports Qt: without a screen it would end the whole process.
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+_home = tempfile.TemporaryDirectory(prefix="pull-once-")
+for _variable in (
+    "PULL_ONCE_HOME",
+    "XDG_CACHE_HOME",
+    "XDG_CONFIG_HOME",
+    "XDG_DATA_HOME",
+    "XDG_STATE_HOME",
+):
+    os.environ[_variable] = str(Path(_home.name, _variable.lower()))
+
+# An example may take its time on a busy machine: no unit test is a timing.
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
+
+
+def pytest_unconfigure():
+    _home.cleanup()
