@@ -166,8 +166,9 @@ def _gather(
     base = network.base
     known = [c for c in network.causes if c != UNKNOWN]
     p = marginals.cause
+    before = situation.prior / (1.0 - np.prod(1.0 - situation.prior))  # given that it came back
     chances = [
-        CauseChance(c, base.causes[c].name, float(p[i]), float(situation.prior[i]))
+        CauseChance(c, base.causes[c].name, float(p[i]), float(before[i]))
         for i, c in enumerate(known)
     ]
     outsider = network.cause_index[UNKNOWN]

@@ -102,7 +102,7 @@ def compile_network(base: KnowledgeBase, facts: Needs) -> Network:
     findings = (*base.complaints, *base.findings)
     tree = Tree(base, facts)
     scale = base.scale.unknown
-    prior = [base.rate(base.causes[name]) * shares[name] for name in causes]
+    rates = [base.rate(base.causes[name]) * shares[name] for name in causes]
     rows = [_row(tree, (name,), findings) for name in causes]
     brings = [scale["brings"]] * len(base.complaints) + [scale["shows"]] * len(base.findings)
     leak = [base.strength(base.observable(name).unexplained) for name in findings]
@@ -117,11 +117,42 @@ def compile_network(base: KnowledgeBase, facts: Needs) -> Network:
         facts=dict(facts),
         causes=(*causes, UNKNOWN),
         findings=findings,
-        prior=np.array([*prior, scale["rate"]]),
+        prior=prior_from_rates(np.array([*rates, scale["rate"]]), base.scale.faults_per_comeback),
         q=np.array([*rows, brings]),
         leak=np.array(leak),
         groups=groups,
     )
+
+
+def prior_from_rates(rates: Floats, mean: float) -> Floats:
+    """Turn shares of comebacks into independent priors.
+
+    A comeback has at least one cause, so the empty set is excluded from the inference. The priors
+    are chosen so that after that exclusion each cause is present in its share of comebacks, and
+    `mean` causes are present on average.
+
+    Parameters
+    ----------
+    rates : ndarray, shape (C,)
+        Shares of comebacks, up to a common factor: a set-up that rules causes out makes the others
+        likelier.
+    mean : float
+        Causes per comeback, above 1.
+
+    Returns
+    -------
+    ndarray, shape (C,)
+    """
+    shares = rates * (mean / rates.sum())
+    low, high, some = 0.0, 1.0, 0.5
+    for _ in range(60):  # bisection for the chance that an independent draw is not empty
+        some = (low + high) / 2.0
+        if 1.0 - np.prod(1.0 - some * shares) > some:
+            low = some
+        else:
+            high = some
+    prior: Floats = some * shares
+    return prior
 
 
 def _row(tree: Tree, present: Iterable[str], findings: tuple[str, ...]) -> Floats:

@@ -9,6 +9,7 @@ words that YAML readers disagree about (``on``, ``010``, ``1:30``, ``1_000``, da
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf, isfinite
 from typing import Any, TypeAlias
 
 import yaml
@@ -16,9 +17,13 @@ import yaml
 Path: TypeAlias = tuple[str | int, ...]
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_MAX_BYTES = 1_048_576
+MAX_BYTES = 1_048_576
 _MAX_DEPTH = 24
 _MAX_NODES = 200_000
+_MAX_DIGITS = 40
+_WIDTH = 120  # of an excerpt
+_UNPRINTABLE: re.Pattern[str] = yaml.reader.Reader.NON_PRINTABLE
+_WORDS = {"": None, "null": None, "true": True, "false": False}
 _INT = re.compile(r"-?(?:0|[1-9][0-9]*)")
 _FLOAT = re.compile(r"-?(?:0|[1-9][0-9]*)?\.?[0-9]+(?:[eE][-+]?[0-9]+)?|-?[1-9][0-9]*\.")
 DISPUTED = re.compile(
@@ -56,9 +61,11 @@ class Problem:
         if self.guess:
             text += f" (did you mean {self.guess!r}?)"
         if self.excerpt:
+            column = self.position.column - 1
+            start = max(0, column - _WIDTH // 2) if len(self.excerpt) > _WIDTH else 0
             number = f"{self.position.line:>5} | "
-            caret = " " * (len(number) + self.position.column - 1) + "^"
-            text += f"\n{number}{self.excerpt}\n{caret}"
+            caret = " " * (len(number) + column - start) + "^"
+            text += f"\n{number}{self.excerpt[start : start + _WIDTH]}\n{caret}"
         return text
 
 
@@ -118,13 +125,10 @@ def read_marked(text: str, file: str) -> Marked:
     Marked
         Never raises for bad YAML: what is wrong is in `problems`.
     """
-    lines = tuple(text.splitlines())
-    if len(text.encode()) > _MAX_BYTES:
-        place = Position(file, 1, 1)
-        problem = Problem(place, f"the file is larger than {_MAX_BYTES // 1024} KiB")
-        return Marked(file, None, problems=(problem,))
-    walk = _Walk(file, lines)
+    text = text.removeprefix("\ufeff")
+    walk = _Walk(file, tuple(text.splitlines()))
     try:
+        _refuse_unreadable(text, walk)
         _refuse_aliases(text, walk)
         loader = _LOADER(text)
         try:
@@ -137,8 +141,10 @@ def read_marked(text: str, file: str) -> Marked:
     except yaml.YAMLError as error:
         walk.yaml_error(error)
         data = None
-    problems = tuple(walk.problems)
-    return Marked(file, data, walk.values, walk.keys, lines, problems)
+    except RecursionError:  # only without the C loader, which has a limit of its own
+        walk.refuse_at(Position(file, 1, 1), "nested too deeply")
+        data = None
+    return Marked(file, data, walk.values, walk.keys, walk.lines, tuple(walk.problems))
 
 
 class _Refused(Exception):  # noqa: N818 - it ends a walk, it is no error of the program
@@ -157,19 +163,18 @@ class _Walk:
         return Position(self.file, mark.line + 1, mark.column + 1)
 
     def refuse(self, mark: Any, message: str) -> None:
-        place = self.place(mark)
+        self.refuse_at(self.place(mark), message)
+
+    def refuse_at(self, place: Position, message: str) -> None:
         excerpt = self.lines[place.line - 1] if place.line <= len(self.lines) else ""
         self.problems.append(Problem(place, message, excerpt))
 
     def yaml_error(self, error: yaml.YAMLError) -> None:
         mark = getattr(error, "problem_mark", None)
-        said = getattr(error, "problem", None) or str(error).splitlines()[0]
-        if mark is None:
-            self.problems.append(
-                Problem(Position(self.file, 1, 1), f"not readable as YAML: {said}")
-            )
-        else:
-            self.refuse(mark, f"not readable as YAML: {said}")
+        parts = (getattr(error, "context", None), getattr(error, "problem", None))
+        said = ", ".join(part for part in parts if part) or str(error).splitlines()[0]
+        place = Position(self.file, 1, 1) if mark is None else self.place(mark)
+        self.refuse_at(place, f"not readable as YAML: {said}")
 
     def value(self, node: yaml.Node, path: Path) -> Any:
         if len(path) > _MAX_DEPTH or len(self.values) > _MAX_NODES:
@@ -207,16 +212,34 @@ class _Walk:
         text = str(node.value)
         if node.style:  # quoted or a block: always text
             return text
-        if text in {"", "null"}:
-            return None
-        if text in {"true", "false"}:
-            return text == "true"
+        if text in _WORDS:
+            return _WORDS[text]
         if DISPUTED.fullmatch(text):
             self.refuse(node.start_mark, f"YAML readers disagree about {text!r}: put it in quotes")
             return text
-        if _INT.fullmatch(text):
-            return int(text)
-        return float(text) if _FLOAT.fullmatch(text) else text
+        if not _FLOAT.fullmatch(text):
+            return text
+        number = float(text) if len(text) <= _MAX_DIGITS else inf
+        if not isfinite(number):
+            self.refuse(node.start_mark, f"{text[:_MAX_DIGITS]!r} is too large a number")
+            return text
+        return int(text) if _INT.fullmatch(text) else number
+
+
+def _refuse_unreadable(text: str, walk: _Walk) -> None:
+    """Refuse files that are too large, and characters that no text file holds."""
+    if len(text.encode(errors="surrogatepass")) > MAX_BYTES:
+        walk.refuse_at(
+            Position(walk.file, 1, 1), f"the file is larger than {MAX_BYTES // 1024} KiB"
+        )
+        raise _Refused
+    found = _UNPRINTABLE.search(text)
+    if found is not None:
+        before = f"{text[: found.start()]}^".splitlines()
+        place = Position(walk.file, len(before), len(before[-1]))
+        code = f"U+{ord(found[0]):04X}"
+        walk.refuse_at(place, f"not readable as YAML: the control character {code} stands here")
+        raise _Refused
 
 
 def _refuse_aliases(text: str, walk: _Walk) -> None:

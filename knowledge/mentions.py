@@ -1,14 +1,21 @@
-"""What each record names outside itself: the one list that checks of references go by."""
+"""What each record names outside itself: the one list that checks of references go by.
 
-from collections.abc import Iterator
-from typing import Any, NamedTuple
+It is a table from the keys of a record to what stands under them, and it works on plain data. So
+the names in a record that has other faults are still found, as far as the data goes.
+"""
 
-from knowledge import model
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, NamedTuple, TypeAlias
+
 from knowledge.marks import Path as DataPath
 
 
 class Mention(NamedTuple):
-    """One place in a record that names something else: where, what, and the pools it may be in."""
+    """One place in a record that names something else: where, what, and the pools it may be in.
+
+    A pool is a kind of record, a part of the scale (``strength``, ``rate``, ``change``), or the
+    values of one fact (`values_of`). ``key`` says that the name is a key of a mapping.
+    """
 
     path: DataPath
     name: str
@@ -16,101 +23,150 @@ class Mention(NamedTuple):
     key: bool = False
 
 
-def mentions(record: Any) -> Iterator[Mention]:
-    """List everything a valid record names outside itself.
+Walk: TypeAlias = Callable[[Any, DataPath], Iterator[Mention]]
+
+
+def mentions(kind: str, data: Any) -> Iterator[Mention]:
+    """List everything a record names outside itself.
 
     Parameters
     ----------
-    record : Record
+    kind : str
+        As in `knowledge.raw.KINDS`.
+    data : object
+        The record as plain data, valid or not.
 
     Yields
     ------
     Mention
     """
-    for i, source in enumerate(_as_tuple(record, "source")):
-        path: DataPath = ("source", i) if len(record.source) > 1 else ("source",)
-        yield Mention(path, source, ("sources",))
-    for name, path in _fact_needs(record):
-        yield Mention(path, name, ("facts",), key=True)
-    if isinstance(record, model.Cause | model.Mechanism):
-        yield from _link_mentions(record)
-    if isinstance(record, model.Observable):
-        yield from _strength_mentions(("unexplained",), record.unexplained)
-        if record.stop:
-            yield Mention(("stop",), record.stop, ("cautions",))
-    if isinstance(record, model.Mechanism):
-        for i, name in enumerate(record.of):
-            yield Mention(("of", i), name, ("mechanisms", "causes"))
-    if isinstance(record, model.Cause):
-        yield from _cause_mentions(record)
-    if isinstance(record, model.Check):
-        yield from _check_mentions(record)
-    if isinstance(record, model.Work):
-        yield from _work_mentions(record)
-    if isinstance(record, model.Setup):
-        for level in record.hours:
-            yield Mention(("hours", level), level, ("levels",), key=True)
+    yield from _RECORDS[kind](data, ())
 
 
-def _link_mentions(record: model.Cause | model.Mechanism) -> Iterator[Mention]:
-    for link, links, pools in (
-        ("brings", record.brings, ("mechanisms", "complaints")),
-        ("shows", record.shows, ("findings",)),
-    ):
-        for target, strength in links.items():
-            yield Mention((link, target), target, pools, key=True)
-            yield from _strength_mentions((link, target), strength)
+def values_of(fact: str) -> str:
+    """Give the name of the pool that holds a fact's values."""
+    return f"values of {fact}"
 
 
-def _as_tuple(record: Any, name: str) -> tuple[str, ...]:
-    value = getattr(record, name, None)
-    return value if isinstance(value, tuple) else ()
+def _one(*pools: str) -> Walk:
+    def walk(data: Any, path: DataPath) -> Iterator[Mention]:
+        if isinstance(data, str):
+            yield Mention(path, data, pools)
+
+    return walk
 
 
-def _fact_needs(record: Any) -> Iterator[tuple[str, DataPath]]:
-    for where in ("when", "facts"):
-        for name, values in getattr(record, where, {}).items():
-            yield name, (where, name)
-            for i, value in enumerate(values):
-                yield f"{name}.{value}", (where, name, i)
+def _each(item: Walk) -> Walk:
+    def walk(data: Any, path: DataPath) -> Iterator[Mention]:
+        for i, value in enumerate(data if isinstance(data, list | tuple) else ()):
+            yield from item(value, (*path, i))
+
+    return walk
 
 
-def _strength_mentions(
-    path: DataPath, strength: model.Strength, pool: str = "strength"
-) -> Iterator[Mention]:
-    if strength.word:
-        yield Mention(path, strength.word, (pool,))
-    for i, source in enumerate(strength.source or ()):
-        yield Mention((*path, "source", i), source, ("sources",))
-    for name, values in strength.when.items():
-        yield Mention((*path, "when", name), name, ("facts",), key=True)
-        for i, value in enumerate(values):
-            yield Mention((*path, "when", name, i), f"{name}.{value}", ("facts",))
+def _keys(*pools: str, then: Walk) -> Walk:
+    def walk(data: Any, path: DataPath) -> Iterator[Mention]:
+        for key, value in data.items() if isinstance(data, Mapping) else ():
+            yield Mention((*path, key), key, pools, key=True)
+            yield from then(value, (*path, key))
+
+    return walk
 
 
-def _cause_mentions(cause: model.Cause) -> Iterator[Mention]:
-    yield from _strength_mentions(("rate",), cause.rate, "rate")
-    yield from _strength_mentions(("repair", "cures"), cause.repair.cures)
-    yield Mention(("zone",), cause.zone, ("zones",))
-    yield Mention(("repair", "from"), cause.repair.from_, ("levels",))
+def _inside(table: Mapping[str, Walk]) -> Walk:
+    def walk(data: Any, path: DataPath) -> Iterator[Mention]:
+        for key, item in table.items() if isinstance(data, Mapping) else ():
+            if key in data:
+                yield from item(data[key], (*path, key))
+
+    return walk
 
 
-def _check_mentions(check: model.Check) -> Iterator[Mention]:
-    yield Mention(("from",), check.from_, ("levels",))
-    if check.finding:
-        yield Mention(("finding",), check.finding, ("findings",))
-    for i, name in enumerate(check.cautions):
-        yield Mention(("cautions", i), name, ("cautions",))
-    for i, answer in enumerate(check.answers):
-        for name in answer.shows:
-            yield Mention(("answers", i, "shows", name), name, ("findings", "complaints"), key=True)
+def _nothing(data: Any, path: DataPath) -> Iterator[Mention]:
+    del data, path
+    return iter(())
 
 
-def _work_mentions(work: model.Work) -> Iterator[Mention]:
-    for i, answer in enumerate(work.answers):
-        for name, word in answer.changes.items():
-            yield Mention(("answers", i, "changes", name), name, ("causes",), key=True)
-            yield Mention(("answers", i, "changes", name), word, ("change",))
-        for name, strength in answer.cures.items():
-            yield Mention(("answers", i, "cures", name), name, ("causes",), key=True)
-            yield from _strength_mentions(("answers", i, "cures", name), strength)
+def _needs(data: Any, path: DataPath) -> Iterator[Mention]:
+    """Facts, each with those of its values that fit."""
+    for fact, values in data.items() if isinstance(data, Mapping) else ():
+        yield Mention((*path, fact), fact, ("facts",), key=True)
+        yield from _each(_one(values_of(fact)))(values, (*path, fact))
+
+
+def _source(data: Any, path: DataPath) -> Iterator[Mention]:
+    yield from _one("sources")(data, path)
+    yield from _each(_one("sources"))(data, path)
+
+
+def _strength(pool: str) -> Walk:
+    """Walk a word by itself, or a mapping with the word or a number, a condition and a source."""
+    word = _one(pool)
+    long = _inside({"word": word, "when": _needs, "source": _source})
+
+    def walk(data: Any, path: DataPath) -> Iterator[Mention]:
+        yield from word(data, path)
+        yield from long(data, path)
+
+    return walk
+
+
+_LINKS = {
+    "brings": _keys("mechanisms", "complaints", then=_strength("strength")),
+    "shows": _keys("findings", then=_strength("strength")),
+}
+_OBSERVABLE = _inside(
+    {"unexplained": _strength("strength"), "stop": _one("cautions"), "source": _source}
+)
+_CITED = _inside({"source": _source})
+
+_RECORDS: Mapping[str, Walk] = {
+    "sources": _nothing,
+    "zones": _nothing,
+    "levels": _CITED,
+    "facts": _CITED,
+    "cautions": _CITED,
+    "scale": _CITED,
+    "setups": _inside({"facts": _needs, "hours": _keys("levels", then=_nothing), "source": _source}),
+    "complaints": _OBSERVABLE,
+    "findings": _OBSERVABLE,
+    "mechanisms": _inside(
+        {"of": _each(_one("mechanisms", "causes")), "when": _needs, **_LINKS, "source": _source}
+    ),
+    "causes": _inside(
+        {
+            "zone": _one("zones"),
+            "rate": _strength("rate"),
+            "when": _needs,
+            **_LINKS,
+            "repair": _inside({"from": _one("levels"), "cures": _strength("strength")}),
+            "source": _source,
+        }
+    ),
+    "checks": _inside(
+        {
+            "from": _one("levels"),
+            "when": _needs,
+            "cautions": _each(_one("cautions")),
+            "finding": _one("findings"),
+            "answers": _each(
+                _inside({"shows": _keys("findings", "complaints", then=_nothing)}),
+            ),
+            "source": _source,
+        }
+    ),
+    "work": _inside(
+        {
+            "when": _needs,
+            "answers": _each(
+                _inside(
+                    {
+                        "changes": _keys("causes", then=_one("change")),
+                        "cures": _keys("causes", then=_strength("strength")),
+                    }
+                )
+            ),
+            "source": _source,
+        }
+    ),
+}

@@ -347,7 +347,8 @@ class Scale(Record):
 
     ``strength`` and ``rate`` are probabilities, ``change`` factors on odds, ``answer`` likelihood
     ratios of a soft answer. ``unknown`` is the cause this tool does not know: its rate, and the
-    chance that it brings any one complaint or finding. ``hand_over`` is what it costs, in hours,
+    chance that it brings any one complaint or finding. ``faults_per_comeback`` is how many causes a
+    comeback has on average; it fixes how often several come together. ``hand_over`` is what it costs, in hours,
     when everything known has been looked at in vain and somebody else has to take over.
     """
 
@@ -356,6 +357,7 @@ class Scale(Record):
     change: Mapping[str, Annotated[float, Field(ge=0, strict=True)]]
     answer: Mapping[Literal["probably", "probably not"], Annotated[float, Field(gt=0, strict=True)]]
     unknown: Mapping[Literal["rate", "brings", "shows"], Probability]
+    faults_per_comeback: Annotated[float, Field(gt=1.0, le=3.0, strict=True)]
     hand_over: Hours
     source: Sources
 

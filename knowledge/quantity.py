@@ -1,7 +1,8 @@
 """Quantities as people write them: "0.15 mm", "1 3/8 in", '1-3/8"', "35 mm".
 
-Inside the program lengths are mm, forces N, pressures MPa, torques N mm, volumes mm3, times s,
-speeds 1/min and temperatures degrees C. This module is the only place where units are converted.
+Inside the program lengths are mm, forces N, pressures MPa, torques N mm, volumes mm3, stiffness N/mm,
+times s, speeds 1/min and temperatures degrees C. This module is the only place where units are
+converted.
 
 References
 ----------
@@ -11,6 +12,7 @@ Factors: NIST SP 811, appendix B (R-UNIT-1); the inch, pound and standard gravit
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from math import isfinite
 
 _LBF = 4.4482216152605  # N, exact
 _INCH = 25.4  # mm, exact
@@ -41,6 +43,8 @@ _UNITS: dict[str, tuple[str, float]] = {
     "mm3": ("volume", 1.0),
     "cm3": ("volume", 1000.0),
     "in3": ("volume", _INCH**3),
+    "N/mm": ("stiffness", 1.0),
+    "lbf/in": ("stiffness", _LBF / _INCH),
     "s": ("time", 1.0),
     "min": ("time", 60.0),
     "h": ("time", 3600.0),
@@ -51,47 +55,32 @@ _UNITS: dict[str, tuple[str, float]] = {
     "": ("count", 1.0),
 }
 
-_SPELLINGS = {
-    '"': "in",
-    "''": "in",
-    "”": "in",
-    "inch": "in",
-    "inches": "in",
-    "ins": "in",
-    "millimetre": "mm",
-    "millimetres": "mm",
-    "millimeter": "mm",
-    "millimeters": "mm",
-    "µm": "um",
-    "μm": "um",
-    "'": "ft",
-    "foot": "ft",
-    "feet": "ft",
-    "miles": "mi",
-    "mile": "mi",
-    "lb": "lbf",
-    "lbs": "lbf",
-    "kg": "kgf",
-    "Nm": "N m",
-    "Nmm": "N mm",
-    "lb ft": "lbf ft",
-    "ft lb": "lbf ft",
-    "lb in": "lbf in",
-    "in lb": "lbf in",
-    "cc": "cm3",
-    "ml": "cm3",
-    "sec": "s",
-    "seconds": "s",
-    "second": "s",
-    "minutes": "min",
-    "minute": "min",
-    "hours": "h",
-    "hour": "h",
-    "rpm": "1/min",
-    "°C": "degC",
-    "C": "degC",
-    "°F": "degF",
-    "F": "degF",
+# standard spelling -> what else people write; the signs between the parts of a unit don't count
+_SPELLINGS: dict[str, tuple[str, ...]] = {
+    "in": ('"', "''", "”", "″", "inch", "inches", "ins"),
+    "ft": ("'", "’", "′", "foot", "feet"),
+    "mm": ("millimetre", "millimetres", "millimeter", "millimeters"),
+    "um": ("µm", "μm"),
+    "mi": ("mile", "miles"),
+    "lbf": ("lb", "lbs"),
+    "kgf": ("kg",),
+    "N m": ("Nm",),
+    "N mm": ("Nmm",),
+    "lbf ft": ("lb ft", "ft lb", "lbs ft", "ft lbs", "ft lbf"),
+    "lbf in": ("lb in", "in lb", "lbs in", "in lbs", "in lbf"),
+    "lbf/in": ("lb/in", "lbs/in"),
+    "mm3": ("mm³",),
+    "cm3": ("cm³", "cc", "ccm", "ml"),
+    "in3": ("in³", "cu in"),
+    "s": ("sec", "second", "seconds"),
+    "min": ("minute", "minutes"),
+    "h": ("hour", "hours"),
+    "1/min": ("rpm",),
+    "degC": ("°C", "C", "deg C"),
+    "degF": ("°F", "F", "deg F"),
+}
+_STANDARD = {unit.casefold(): unit for unit in _UNITS} | {
+    spelling.casefold(): unit for unit, others in _SPELLINGS.items() for spelling in others
 }
 
 _NUMBER = re.compile(
@@ -102,6 +91,8 @@ _NUMBER = re.compile(
     \s*(?P<unit>.*?)\s*$""",
     re.VERBOSE,
 )
+
+_TWO_WAYS = re.compile(r"[1-9]\d{0,2},\d{3}")  # a decimal comma, or thousands set apart
 
 
 class QuantityError(ValueError):
@@ -115,10 +106,10 @@ class Quantity:
     Attributes
     ----------
     value : float
-        In the inside unit of its dimension (mm, N, MPa, N mm, mm3, s, 1/min, degrees C).
+        In the inside unit of its dimension (mm, N, MPa, N mm, mm3, N/mm, s, 1/min, degrees C).
     dimension : str
-        ``length``, ``force``, ``pressure``, ``torque``, ``volume``, ``time``, ``speed``,
-        ``temperature``, ``share`` or ``count``.
+        ``length``, ``force``, ``pressure``, ``torque``, ``volume``, ``stiffness``, ``time``,
+        ``speed``, ``temperature``, ``share`` or ``count``.
     unit : str
         The unit as written, in its standard spelling.
     """
@@ -135,13 +126,12 @@ class Quantity:
         QuantityError
             If `unit` is unknown or of another dimension.
         """
-        dimension, factor = _UNITS[standard_unit(unit)]
+        unit = standard_unit(unit)
+        dimension, factor = _UNITS[unit]
         if dimension != self.dimension:
             message = f"{unit!r} is a unit of {dimension}, not of {self.dimension}"
             raise QuantityError(message)
-        if unit == "degF":
-            return self.value / factor + 32.0
-        return self.value / factor
+        return self.value / factor + (32.0 if unit == "degF" else 0.0)
 
 
 def standard_unit(text: str) -> str:
@@ -152,13 +142,11 @@ def standard_unit(text: str) -> str:
     QuantityError
         If no unit is known by that spelling.
     """
-    text = text.strip().replace("·", " ")
-    unit = _SPELLINGS.get(text, text)
-    if unit not in _UNITS:
-        unit = _SPELLINGS.get(text.lower(), text.lower())
-    if unit not in _UNITS:
+    plain = re.sub(r"[\s·⋅*.-]+", " ", text).strip()
+    unit = _STANDARD.get(plain.casefold())
+    if unit is None:
         known = ", ".join(u for u in _UNITS if u)
-        message = f"{text!r} is not a unit this program knows (it knows {known})"
+        message = f"{text.strip()!r} is not a unit this program knows (it knows {known})"
         raise QuantityError(message)
     return unit
 
@@ -182,7 +170,8 @@ def parse_quantity(text: str, *, dimension: str | None = None, default_unit: str
     Raises
     ------
     QuantityError
-        If the text is no number, the unit is unknown, or the dimension is another one.
+        If the text is no number or one that can be read in two ways ("1,250"), the unit is
+        unknown, or the dimension is another one.
 
     Examples
     --------
@@ -205,8 +194,18 @@ def parse_quantity(text: str, *, dimension: str | None = None, default_unit: str
 
 def _number(match: re.Match[str]) -> float:
     sign = -1.0 if match["sign"] in {"-", "−"} else 1.0
-    if match["decimal"] is not None:
-        return sign * float(match["decimal"].replace(",", "."))
+    decimal = match["decimal"]
+    if decimal is not None:
+        if _TWO_WAYS.fullmatch(decimal):
+            plain = decimal.replace(",", "")
+            point = decimal.replace(",", ".")
+            message = f"{decimal!r} can be read in two ways: write {plain} or {point}"
+            raise QuantityError(message)
+        number = float(decimal.replace(",", "."))
+        if not isfinite(number):
+            message = f"{decimal!r} is too large a number"
+            raise QuantityError(message)
+        return sign * number
     whole = int(match["whole"] or 0)
     over = int(match["num1"] or match["num2"])
     under = int(match["den1"] or match["den2"])
