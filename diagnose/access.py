@@ -78,7 +78,7 @@ def access_for(base: KnowledgeBase, case: Case) -> Access:
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Item:
     """One look or repair that settles some causes.
 
@@ -128,7 +128,26 @@ def access_order(items: Sequence[Item], opening: Sequence[float]) -> list[Item]:
     return [item for cluster in sequence for item in cluster.items]
 
 
-@dataclass(frozen=True)
+def shut_once(order: Sequence[Item], access: Access, here: int) -> list[Item]:
+    """Keep an order from closing the vehicle up and opening it again.
+
+    What can only be done with the vehicle whole is done before it is opened, or after everything
+    inside: whichever of the two costs less. Where the vehicle stands open, it waits.
+    """
+    outside = [item for item in order if access.drivable[item.depth]]
+    inside = [item for item in order if not access.drivable[item.depth]]
+    if not outside or not inside:
+        return list(order)
+    if not access.drivable[here]:
+        return [*inside, *outside]
+    first = next(i for i, item in enumerate(order) if not access.drivable[item.depth])
+    late = [*order[:first], *inside, *(i for i in order[first:] if access.drivable[i.depth])]
+    return min(
+        [*outside, *inside], late, key=lambda o: expected_cost(o, access, here, hand_over=0.0)
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class _Cluster:
     p: float
     cost: float

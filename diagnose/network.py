@@ -101,11 +101,14 @@ def compile_network(base: KnowledgeBase, facts: Needs) -> Network:
     causes = tuple(name for name, share in shares.items() if share > 0.0)
     findings = (*base.complaints, *base.findings)
     tree = Tree(base, facts)
-    scale = base.scale.unknown
+    unknown = base.scale.unknown
     rates = [base.rate(base.causes[name]) * shares[name] for name in causes]
     rows = [_row(tree, (name,), findings) for name in causes]
-    brings = [scale["brings"]] * len(base.complaints) + [scale["shows"]] * len(base.findings)
     leak = [base.strength(base.observable(name).unexplained) for name in findings]
+    brings = [
+        unknown.brings if name in base.complaints else min(unknown.brings, unknown.shows * chance)
+        for name, chance in zip(findings, leak, strict=True)
+    ]
     index = {name: i for i, name in enumerate(causes)}
     groups = tuple(
         _group(tree, [c for c in group if c in index], index, findings)
@@ -117,7 +120,7 @@ def compile_network(base: KnowledgeBase, facts: Needs) -> Network:
         facts=dict(facts),
         causes=(*causes, UNKNOWN),
         findings=findings,
-        prior=prior_from_rates(np.array([*rates, scale["rate"]]), base.scale.faults_per_comeback),
+        prior=prior_from_rates(np.array([*rates, unknown.rate]), base.scale.faults_per_comeback),
         q=np.array([*rows, brings]),
         leak=np.array(leak),
         groups=groups,

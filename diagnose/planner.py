@@ -4,12 +4,12 @@ First version: the access-aware order of repairs, and for every check the expect
 answers on that order (one check deep). The belief is the list of fault sets.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from diagnose.access import Access, Item, access_for, access_order, expected_cost
+from diagnose.access import Access, Item, access_for, access_order, expected_cost, shut_once
 from diagnose.assess import Assessment, belief
 from diagnose.network import UNKNOWN, Network
 from diagnose.noisy_or import Floats
@@ -17,7 +17,9 @@ from diagnose.proofs import Proof, proofs_of
 from knowledge.model import Check
 from knowledge.tree import share_that_fits
 
-_TRIFLE = 0.003  # causes below this chance are looked for last of all, together with the unknown
+_TRIFLE = 0.0005  # causes below this chance are looked for last of all, with the unknown
+_NOTICEABLE = 0.002
+_BLAMELESS = 0.001
 _ASK_MINUTES = 0.5
 
 
@@ -87,15 +89,23 @@ def advise(assessment: Assessment) -> Advice:
     Advice
     """
     plan = _Plan(assessment)
-    now = plan.cost_of_going_on(plan.belief.weights, plan.here, plan.used)
+    order = plan.order(plan.belief.weights, plan.here, plan.used)
+    now = plan.cost_of(order, plan.here)
     options = [*plan.questions(now), *plan.checks(now), *plan.repairs()]
-    worth = [o for o in options if o.kind == "repair" or o.gain > 0.0]
-    ranked = tuple(sorted(worth, key=lambda o: (o.expected, o.id)))
+    if order:
+        options = [_at_most(o, now) if (o.kind, o.id) == order[0].key else o for o in options]
     drivable = dict(zip(plan.access.names, plan.access.drivable, strict=True))
-    outside = min((o.expected for o in ranked if drivable[o.level]), default=None)
-    inside = min((o.expected for o in ranked if not drivable[o.level]), default=None)
+    outside = min((o.expected for o in options if drivable[o.level]), default=None)
+    inside = min((o.expected for o in options if not drivable[o.level]), default=None)
+    worth = [o for o in options if o.kind == "repair" or o.gain > 0.0 or o.expected == now]
+    ranked = tuple(sorted(worth, key=lambda o: (o.expected, o.id)))
     go_inside = inside is not None and (outside is None or inside < outside)
     return Advice(ranked, ranked[0].expected if ranked else now, outside, inside, go_inside)
+
+
+def _at_most(option: Option, now: float) -> Option:
+    """The first step of the order that is followed anyway costs no more than following it."""
+    return replace(option, expected=now, gain=0.0) if option.expected > now else option
 
 
 @dataclass(frozen=True)
@@ -106,7 +116,9 @@ class _Belief:
     ----------
     weights : ndarray, shape (S,)
     share : ndarray, shape (S, C)
-        Each set's weight shared equally among its causes: rows sum to 1.
+        Each set's weight shared among its causes, by how strongly they bring what the driver
+        complains of: a second fault that he would not notice is not what is looked for. Rows sum
+        to 1.
     on : ndarray, shape (S, F)
         Chance that each finding is there, given the set.
     """
@@ -132,7 +144,20 @@ def _belief(assessment: Assessment) -> _Belief:
                     apart = miss[list(together)].sum(axis=0)
                     off[s] += np.log1p(-group.together[together]) - apart
     on = 1.0 - (1.0 - network.leak) * np.exp(off)
-    return _Belief(weights, member / member.sum(axis=1, keepdims=True), on)
+    blame = member * (_behind_complaint(assessment) + _BLAMELESS)
+    return _Belief(weights, blame / blame.sum(axis=1, keepdims=True), on)
+
+
+def _behind_complaint(assessment: Assessment) -> Floats:
+    """How strongly each cause brings the complaints that are there; shape (C,)."""
+    network, observed = assessment.network, assessment.situation.observed
+    there = [
+        network.finding_index[name]
+        for name, seen in observed.items()
+        if name in network.base.complaints and seen.ratio > 1.0
+    ]
+    strength: Floats = network.q[:, there].sum(axis=1)
+    return strength
 
 
 class _Plan:
@@ -150,6 +175,7 @@ class _Plan:
         self.proofs = proofs_of(self.network)
         self.open_checks = [c for c in self.base.checks.values() if self._can_be_done(c)]
         self.open_ids = frozenset(c.id for c in self.open_checks)
+        self.looks = [self._look(name, self.used) for name in self.network.causes]
 
     def _can_be_done(self, check: Check) -> bool:
         answered = self.case.answer_to(("check", check.id)) is not None
@@ -158,7 +184,10 @@ class _Plan:
 
     def cost_of_going_on(self, weights: Floats, here: int, known: frozenset[str]) -> float:
         """Expected hours when from here on only the access-aware order is followed."""
-        order = self.order(weights, here, known)
+        return self.cost_of(self.order(weights, here, known), here)
+
+    def cost_of(self, order: list[Item], here: int) -> float:
+        """Expected hours of an order from where the vehicle stands."""
         return expected_cost(order, self.access, here, hand_over=self.base.scale.hand_over)
 
     def order(self, weights: Floats, here: int, known: frozenset[str]) -> list[Item]:
@@ -168,20 +197,29 @@ class _Plan:
             0.0 if depth <= here else self.access.down[depth] + self.access.up[depth]
             for depth in range(len(self.access.names))
         ]
-        items: dict[tuple[str, str], list[Item]] = {}
+        items: dict[tuple[str, str], Item] = {}
         for i in np.flatnonzero(chance > _TRIFLE):
-            if self.network.causes[i] != UNKNOWN:
-                item = self._item(self.network.causes[i], float(chance[i]), known)
-                items.setdefault(item.key, []).append(item)
-        return access_order([_joined(same) for same in items.values()], opening)
+            look = self.looks[i]
+            if look is not None and look.finding in known and look.finding not in self.used:
+                look = self._look(self.network.causes[i], known)
+            if look is not None:
+                item = look.item(float(chance[i]))
+                old = items.get(item.key)
+                items[item.key] = item if old is None else _joined(old, item)
+        order = access_order(list(items.values()), opening)
+        return shut_once(order, self.access, here)
 
-    def _item(self, cause: str, p: float, known: frozenset[str]) -> Item:
+    def _look(self, cause: str, known: frozenset[str]) -> "_Look | None":
+        """How a cause would be looked for: by its most accessible proof, or by its repair."""
+        if cause == UNKNOWN:
+            return None
         repair = self.base.causes[cause].repair
         depth = self.access.index(repair.from_)
         proof = self._proof(cause, known)
         if proof is None or (proof.hours >= repair.hours and proof.depth >= depth):
-            return Item(("repair", cause), p, repair.hours, depth, fix_depth=depth)
-        return Item(("check", proof.check), p, proof.hours, proof.depth, repair.hours, depth)
+            return _Look(("repair", cause), repair.hours, depth, 0.0, depth, "")
+        look = ("check", proof.check)
+        return _Look(look, proof.hours, proof.depth, repair.hours, depth, proof.finding)
 
     def _proof(self, cause: str, known: frozenset[str]) -> Proof | None:
         usable = (
@@ -198,6 +236,8 @@ class _Plan:
             if self.case.answer_to(("complaint", complaint.id)) is None:
                 hours = _ASK_MINUTES / 60.0
                 likelihoods = self._graded(complaint.id)
+                if not self._tells_something(likelihoods):
+                    continue
                 after = hours + self._after(likelihoods, self.here, frozenset({complaint.id}))
                 level = self.case.stands
                 options.append(
@@ -212,6 +252,8 @@ class _Plan:
             way, there = self.access.move(self.here, self.access.index(check.from_))
             hours = way + check.minutes / 60.0
             likelihoods = self._graded(check.finding) if check.finding else self._chosen(check)
+            if not self._tells_something(likelihoods):
+                continue
             after = hours + self._after(likelihoods, there, frozenset(check.reads()))
             options.append(
                 Option("check", check.id, check.name, check.from_, hours, after, now - after)
@@ -251,6 +293,13 @@ class _Plan:
                 total += mass * self.cost_of_going_on(joint / mass, here, self.used | read)
         return total
 
+    def _tells_something(self, likelihoods: list[Floats]) -> bool:
+        """Whether any answer's chance differs noticeably from fault set to fault set."""
+        return any(
+            float(self.belief.weights @ np.abs(row - self.belief.weights @ row)) > _NOTICEABLE
+            for row in likelihoods
+        )
+
     def _graded(self, finding: str) -> list[Floats]:
         on = self.belief.on[:, self.network.finding_index[finding]]
         return [on, 1.0 - on]
@@ -268,9 +317,23 @@ class _Plan:
         return [row / total for row in rows]
 
 
-def _joined(same: list[Item]) -> Item:
-    """Make one item of the causes that one look settles."""
-    p = sum(item.p for item in same)
-    fix = sum(item.p * item.fix for item in same) / p
-    depth = max(item.fix_depth for item in same)
-    return Item(same[0].key, p, same[0].cost, same[0].depth, fix, depth)
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """An item without its chance; ``finding`` is what the look reads."""
+
+    key: tuple[str, str]
+    cost: float
+    depth: int
+    fix: float
+    fix_depth: int
+    finding: str
+
+    def item(self, p: float) -> Item:
+        return Item(self.key, p, self.cost, self.depth, self.fix, self.fix_depth)
+
+
+def _joined(one: Item, other: Item) -> Item:
+    """Make one item of what one look settles."""
+    p = one.p + other.p
+    fix = (one.p * one.fix + other.p * other.fix) / p
+    return Item(one.key, p, one.cost, one.depth, fix, max(one.fix_depth, other.fix_depth))

@@ -10,9 +10,9 @@ from itertools import combinations
 from typing import Literal
 
 from knowledge import model
-from knowledge.load import KINDS
 from knowledge.marks import Position
 from knowledge.mentions import mentions
+from knowledge.raw import KINDS
 from knowledge.tree import Tree, gate_groups
 
 MAX_TOGETHER = 8
@@ -168,7 +168,7 @@ def _unused(base: model.KnowledgeBase, reach: Reach) -> Found:
     }
     for kind in KINDS:
         for record in getattr(base, kind).values():
-            for mention in mentions(record):
+            for mention in mentions(kind, record.model_dump(by_alias=True)):
                 for pool in set(mention.pools) & used.keys():
                     used[pool].add(mention.name.split(".")[0])
     for pool, names in used.items():

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf, isfinite
+from pathlib import Path as FilePath
 from typing import Any, TypeAlias
 
 import yaml
@@ -145,6 +146,38 @@ def read_marked(text: str, file: str) -> Marked:
         walk.refuse_at(Position(file, 1, 1), "nested too deeply")
         data = None
     return Marked(file, data, walk.values, walk.keys, walk.lines, tuple(walk.problems))
+
+
+def read_marked_file(path: FilePath, file: str) -> Marked:
+    """Read one file.
+
+    Parameters
+    ----------
+    path : Path
+    file : str
+        The name used in positions.
+
+    Returns
+    -------
+    Marked
+        What is wrong with the content is in `problems`.
+
+    Raises
+    ------
+    OSError
+        If the file can't be opened or read.
+    """
+    with path.open("rb") as opened:
+        raw = opened.read(MAX_BYTES + 1)
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        text = raw.decode("utf-8", errors="replace")
+        before = f"{raw[: error.start].decode()}^".splitlines()
+        place = Position(file, len(before), len(before[-1]))
+        problem = Problem(place, "this is not UTF-8 text: save it as UTF-8")
+        return Marked(file, None, lines=tuple(text.splitlines()), problems=(problem,))
+    return read_marked(text, file)
 
 
 class _Refused(Exception):  # noqa: N818 - it ends a walk, it is no error of the program

@@ -127,7 +127,9 @@ _RECORDS: Mapping[str, Walk] = {
     "facts": _CITED,
     "cautions": _CITED,
     "scale": _CITED,
-    "setups": _inside({"facts": _needs, "hours": _keys("levels", then=_nothing), "source": _source}),
+    "setups": _inside(
+        {"facts": _needs, "hours": _keys("levels", then=_nothing), "source": _source}
+    ),
     "complaints": _OBSERVABLE,
     "findings": _OBSERVABLE,
     "mechanisms": _inside(

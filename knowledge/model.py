@@ -342,21 +342,32 @@ class Work(Record):
     source: Sources
 
 
+class Unknown(Record):
+    """The cause this tool does not know.
+
+    ``brings`` is the chance that it brings any one complaint, ``shows`` how many times as often as
+    unexplained it shows a finding, up to the chance it has for complaints.
+    """
+
+    rate: Probability
+    brings: Probability
+    shows: Annotated[float, Field(ge=0, strict=True)]
+
+
 class Scale(Record):
     """The words of the base and the numbers they stand for, once for all records.
 
     ``strength`` and ``rate`` are probabilities, ``change`` factors on odds, ``answer`` likelihood
-    ratios of a soft answer. ``unknown`` is the cause this tool does not know: its rate, and the
-    chance that it brings any one complaint or finding. ``faults_per_comeback`` is how many causes a
-    comeback has on average; it fixes how often several come together. ``hand_over`` is what it costs, in hours,
-    when everything known has been looked at in vain and somebody else has to take over.
+    ratios of a soft answer. ``faults_per_comeback`` is how many causes a comeback has on average;
+    it fixes how often several come together. ``hand_over`` is what it costs, in hours, when
+    everything known has been looked at in vain and somebody else has to take over.
     """
 
     strength: Mapping[str, Probability]
     rate: Mapping[str, Probability]
     change: Mapping[str, Annotated[float, Field(ge=0, strict=True)]]
     answer: Mapping[Literal["probably", "probably not"], Annotated[float, Field(gt=0, strict=True)]]
-    unknown: Mapping[Literal["rate", "brings", "shows"], Probability]
+    unknown: Unknown
     faults_per_comeback: Annotated[float, Field(gt=1.0, le=3.0, strict=True)]
     hand_over: Hours
     source: Sources

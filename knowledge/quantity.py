@@ -1,8 +1,8 @@
 """Quantities as people write them: "0.15 mm", "1 3/8 in", '1-3/8"', "35 mm".
 
-Inside the program lengths are mm, forces N, pressures MPa, torques N mm, volumes mm3, stiffness N/mm,
-times s, speeds 1/min and temperatures degrees C. This module is the only place where units are
-converted.
+Inside the program lengths are mm, forces N, pressures MPa, torques N mm, volumes mm3, times s,
+speeds 1/min, stiffnesses N/mm and temperatures degrees C. This module is the only place where
+units are converted.
 
 References
 ----------

@@ -5,8 +5,8 @@ from typing import Any
 
 from pydantic import ConfigDict, create_model
 
-from knowledge.load import KINDS
 from knowledge.model import Record, Scale
+from knowledge.raw import KINDS
 
 
 def knowledge_schema() -> dict[str, Any]:
@@ -22,4 +22,28 @@ def knowledge_schema() -> dict[str, Any]:
         off=(tuple[str, ...], ()),
     )
     file.model_config = ConfigDict(title="Pull Once knowledge file")
-    return file.model_json_schema(by_alias=True)
+    schema = file.model_json_schema(by_alias=True)
+    _close_mappings(schema)
+    _allow_short_forms(schema)
+    return schema
+
+
+def _close_mappings(node: Any) -> None:
+    """Refuse keys that do not fit the pattern of a mapping's keys."""
+    if isinstance(node, dict) and "patternProperties" in node:
+        node["additionalProperties"] = False
+    for child in node.values() if isinstance(node, dict) else node:
+        if isinstance(child, dict | list):
+            _close_mappings(child)
+
+
+def _allow_short_forms(schema: dict[str, Any]) -> None:
+    """Allow what the records take besides: a word for a strength, one source for a list of them."""
+    word = {"type": "string", "minLength": 1}
+    definitions = schema["$defs"]
+    definitions["Strength"] = {"anyOf": [word, definitions["Strength"]]}
+    records = [d["anyOf"][1] if "anyOf" in d else d for d in definitions.values()]
+    for record in records:
+        properties = record.get("properties", {})
+        if "source" in properties:
+            properties["source"] = {"anyOf": [word, properties["source"]]}

@@ -5,12 +5,40 @@ Shared by everything that is read from YAML and checked against a record: the ba
 
 from collections.abc import Iterable, Iterator, Mapping
 from difflib import get_close_matches
+from functools import cache
 from typing import Any, Protocol
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from knowledge.marks import Path as DataPath
 from knowledge.marks import Problem
+
+_MAX_SHOWN = 60
+# pydantic's type of error -> what belongs in that place; in braces what pydantic says about it
+_WANTED: Mapping[str, str] = {
+    "string_type": "text (a number or true/false as text stands in quotes)",
+    "string_too_short": "text that is not empty",
+    "string_too_long": "text of at most {max_length} characters",
+    "string_pattern_mismatch": "an id of small letters, digits and _",
+    "string_unicode": "text without broken characters",
+    "float_type": "a number",
+    "int_type": "a whole number",
+    "bool_type": "true or false",
+    "greater_than": "a number above {gt:g}",
+    "greater_than_equal": "a number from {ge:g}",
+    "less_than_equal": "a number up to {le:g}",
+    "literal_error": "one of {expected}",
+    "enum": "one of {expected}",
+    "tuple_type": "a list",
+    "mapping_type": "keys with values",
+    "dict_type": "keys with values",
+    "model_type": "keys with values",
+    "model_attributes_type": "keys with values",
+    "too_short": "at least {min_length} of them",
+    "too_long": "at most {max_length} of them",
+    "missing": "one more",
+}
 
 
 class Locator(Protocol):
@@ -48,17 +76,33 @@ def translate(
     """
     for item in error.errors():
         path = _path_in_data(item["loc"], data)
-        shown = item.get("input")
         if item["type"] == "extra_forbidden":
             guess = guess_at(str(path[-1]), _keys_at(kind, path[:-1]))
             yield where.problem(path, f"no key {path[-1]!r} belongs here", key=True, guess=guess)
-        elif item["type"] == "missing":
+        elif item["type"] == "missing" and isinstance(item["loc"][-1], str):
             yield where.problem(path, f"{item['loc'][-1]!r} is missing")
         else:
-            said = item["msg"].removeprefix("Value error, ")
-            plain = isinstance(shown, str | int | float) and item["type"] != "value_error"
-            message = f"{shown!r}: {said[0].lower()}{said[1:]}" if plain else said
-            yield where.problem(path, message)
+            yield where.problem(path, _said(item), key="[key]" in item["loc"], guess=_meant(item))
+
+
+def _said(item: ErrorDetails) -> str:
+    """One of pydantic's errors in our words."""
+    wanted = _WANTED.get(item["type"])
+    if wanted is None:  # one of our own checks
+        said = item["msg"].removeprefix("Value error, ")
+        return said[:1].lower() + said[1:]
+    shown = item["input"]
+    text = repr(shown) if isinstance(shown, str | int | float) else "this"
+    if len(text) > _MAX_SHOWN:
+        text = f"{text[:_MAX_SHOWN]}..."
+    takes = wanted.format(**item.get("ctx", {}))
+    return f"{'nothing' if shown is None else text} does not fit here: it takes {takes}"
+
+
+def _meant(item: ErrorDetails) -> str:
+    """The word of a closed list that was probably meant."""
+    listed = str(item.get("ctx", {}).get("expected", ""))
+    return guess_at(str(item["input"]), listed.replace("'", "").replace(" or ", ", ").split(", "))
 
 
 def _path_in_data(loc: tuple[str | int, ...], data: Any) -> DataPath:
@@ -73,9 +117,14 @@ def _path_in_data(loc: tuple[str | int, ...], data: Any) -> DataPath:
     return tuple(path)
 
 
+@cache
+def _schema(kind: type[BaseModel]) -> Mapping[str, Any]:
+    return kind.model_json_schema()
+
+
 def _keys_at(kind: type[BaseModel], path: DataPath) -> list[str]:
     """List the keys of the record that a path inside `kind` leads to, by its JSON Schema."""
-    schema: Mapping[str, Any] = kind.model_json_schema()
+    schema = _schema(kind)
     definitions = schema.get("$defs", {})
 
     def resolve(node: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -5,6 +5,10 @@ import tempfile
 from pathlib import Path
 
 import hypothesis
+import pytest
+
+from knowledge.load import load_base
+from knowledge.model import KnowledgeBase
 
 # Before anything imports Qt: without a screen it would end the whole process.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -26,3 +30,9 @@ hypothesis.settings.load_profile("untimed")
 
 def pytest_unconfigure():
     _home.cleanup()
+
+
+@pytest.fixture(scope="session")
+def knowledge() -> KnowledgeBase:
+    """The knowledge base that ships with the program."""
+    return load_base()
