@@ -1,9 +1,11 @@
 """The command line: a whole case without a window.
 
-Exit status: 0 done, 1 a known error (one sentence and the next step), 2 wrong usage, 3 a bug.
+Exit status: 0 done, 1 a known error (one sentence and the next step), 2 wrong usage, 3 a bug,
+130 broken off by the user.
 """
 
 import argparse
+import io
 import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
@@ -43,8 +45,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     arguments = _parser().parse_args(argv)
     command: Callable[[argparse.Namespace], int] = arguments.command
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a poor terminal gets a ? for what it can't show
     try:
-        return command(arguments)
+        status = command(arguments)
+        sys.stdout.flush()
+        return status
     except PullOnceError as error:
         print(error, file=sys.stderr)
     except KnowledgeError as error:
@@ -53,6 +59,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"The knowledge can't be used: {count} to mend, listed above.", file=sys.stderr)
     except BrokenPipeError:
         sys.stderr.close()
+    except OSError as error:
+        print(f"The system refused: {error}. Free the disc or check the path.", file=sys.stderr)
+    except KeyboardInterrupt:
+        return 130
     except Exception:  # noqa: BLE001 - the last resort: a bug is reported, never swallowed
         _report_bug()
         return 3
@@ -117,7 +127,7 @@ def _print(lines: Lines) -> int:
 
 
 def _print_json(value: Any) -> int:
-    print(json.dumps(value, indent=2, ensure_ascii=False))
+    print(json.dumps(value, indent=2))
     return 0
 
 

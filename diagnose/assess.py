@@ -9,13 +9,15 @@ import numpy as np
 from diagnose.case import Case
 from diagnose.errors import ContradictionError
 from diagnose.evidence import CERTAIN, Observed, Situation, read_case
-from diagnose.fault_sets import best_sets
+from diagnose.fault_sets import FaultSets, best_sets
 from diagnose.network import UNKNOWN, Network, compile_network
 from diagnose.noisy_or import Marginals, infer
 from knowledge.model import KnowledgeBase
 
 # How surely a "certain" answer is taken when certain answers contradict each other.
 _SOFTENED = 200.0
+# Sets of causes below this share are not searched for; what is left out counts as not covered.
+_FLOOR = 1e-5
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ class Assessment:
 
     Attributes
     ----------
+    found : FaultSets
+        The most probable sets as indices of the network, `UNKNOWN` among them: for planning.
     causes : tuple of CauseChance
         Every cause the set-up allows, most probable first.
     sets : tuple of SetChance
@@ -62,6 +66,7 @@ class Assessment:
     network: Network
     situation: Situation
     marginals: Marginals
+    found: FaultSets
     causes: tuple[CauseChance, ...]
     sets: tuple[SetChance, ...]
     unknown: float
@@ -94,7 +99,7 @@ class Assessment:
         return tuple(dict.fromkeys(stop for stop in held if stop))
 
 
-def assess(base: KnowledgeBase, case: Case, *, sets: int = 40) -> Assessment:
+def assess(base: KnowledgeBase, case: Case, *, sets: int = 300) -> Assessment:
     """Assess a case.
 
     Parameters
@@ -172,7 +177,7 @@ def _gather(
         for i, c in enumerate(known)
     ]
     outsider = network.cause_index[UNKNOWN]
-    found = best_sets(marginals.messages, situation.modes.present, limit=limit)
+    found = best_sets(marginals.messages, situation.modes.present, limit=limit, floor=_FLOOR)
     merged: dict[frozenset[int], float] = {}
     for fault_set in found.sets:
         inside = fault_set.causes - {outsider}
@@ -185,6 +190,7 @@ def _gather(
         network=network,
         situation=situation,
         marginals=marginals,
+        found=found,
         causes=tuple(sorted(chances, key=lambda c: (-c.p, c.id))),
         sets=tuple(
             SetChance(tuple(network.causes[i] for i in sorted(causes, key=lambda i: -p[i])), chance)
@@ -196,14 +202,3 @@ def _gather(
         unexplained={network.findings[f]: share for f, share in marginals.unexplained.items()},
         softened=softened,
     )
-
-
-def belief(
-    assessment: Assessment, *, limit: int = 400
-) -> tuple[tuple[tuple[int, ...], ...], np.ndarray]:
-    """Give the fault sets for planning, as cause indices, with weights that sum to 1."""
-    found = best_sets(
-        assessment.marginals.messages, assessment.situation.modes.present, limit=limit, floor=1e-6
-    )
-    weights = np.array([s.p for s in found.sets])
-    return tuple(tuple(sorted(s.causes)) for s in found.sets), weights / weights.sum()

@@ -7,7 +7,8 @@ opening it; a file of a later format is refused with a sentence.
 import contextlib
 import os
 import re
-import tempfile
+import secrets
+import shutil
 from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
@@ -18,13 +19,14 @@ from pydantic import ValidationError
 from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, Case, Entry
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.gauge import answer_for_reading
-from knowledge.marks import DISPUTED, Marked, Problem, read_marked
+from knowledge.marks import DISPUTED, MAX_BYTES, Marked, Problem, read_marked_file
 from knowledge.marks import Path as DataPath
 from knowledge.model import KnowledgeBase
 from knowledge.translate import guess_at, translate
 
 _HEAD = "pull_once_case"
-_MAX_BYTES = 1_048_576
+_FIRST = "# A case of Pull Once. The last line, three dots, shows that the file is whole."
+_LAST = "..."  # YAML's own end of a document
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_ ,.()/-]*(?<![ ])")
 _READER_WORDS = {"true", "false", "null"}
 
@@ -47,23 +49,16 @@ def read_case_file(path: Path, base: KnowledgeBase) -> Case:
         With one sentence per fault, each with its line.
     """
     try:
-        if path.stat().st_size > _MAX_BYTES:
-            raise CaseFileError(
-                f"{path.name} is too large to be a case file.", "Choose another file."
-            )
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+        size = path.stat().st_size
+        marked = read_marked_file(path, path.name)
+    except OSError as error:
         raise CaseFileError(
             f"{path.name} can't be read: {_said(error)}.", "Check the file and its folder."
         ) from error
-    marked = read_marked(text, path.name)
+    _refuse_foreign(path.name, size, marked)
     _refuse(path, marked.problems)
     data = marked.data
-    if not isinstance(data, dict) or _HEAD not in data:
-        raise CaseFileError(
-            f"{path.name} is no case file: it does not say '{_HEAD}'.", "Choose another file."
-        )
-    if not isinstance(data[_HEAD], int) or data[_HEAD] < 1:
+    if type(data[_HEAD]) is not int or data[_HEAD] < 1:
         raise CaseFileError(
             f"{path.name}: '{_HEAD}' must be a whole number from 1.", "Correct the file."
         )
@@ -83,6 +78,24 @@ def read_case_file(path: Path, base: KnowledgeBase) -> Case:
     return case
 
 
+def _refuse_foreign(name: str, size: int, marked: Marked) -> None:
+    """Refuse what is no case file at all, or only a part of one."""
+    another = "Choose another file."
+    if size == 0:
+        raise CaseFileError(f"{name} is empty.", another)
+    if size > MAX_BYTES:
+        raise CaseFileError(f"{name} is too large to be a case file.", another)
+    broken = "\n".join(marked.lines) if marked.problems else ""
+    if _HEAD not in (marked.data if isinstance(marked.data, dict) else broken):
+        raise CaseFileError(f"{name} is no case file: it does not say '{_HEAD}'.", another)
+    if marked.lines[0] == _FIRST and marked.lines[-1] != _LAST:
+        raise CaseFileError(
+            f"{name} is cut off: its last line, '{_LAST}', is missing.",
+            "Get the whole file from where it came from; if you want what is left, "
+            "take the first line away.",
+        )
+
+
 def write_case_file(path: Path, case: Case) -> None:
     """Write a case; the old file stays whole until the new one is safely on disk.
 
@@ -91,31 +104,31 @@ def write_case_file(path: Path, case: Case) -> None:
     CaseFileError
         If it can't be written (no permission, disc full, folder gone). The old file is unchanged.
     """
-    temporary: Path | None = None
+    temporary = path.with_name(f".pull-once-{secrets.token_hex(8)}")
     try:
-        with tempfile.NamedTemporaryFile(
-            "w", encoding="utf-8", dir=path.parent, prefix=f".{path.name}.", delete=False
-        ) as file:
-            temporary = Path(file.name)
+        with temporary.open("x", encoding="utf-8", newline="\n") as file:
             file.write(case_text(case))
             file.flush()
             os.fsync(file.fileno())
+        if path.exists():
+            shutil.copymode(path, temporary)
         temporary.replace(path)
     except OSError as error:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                temporary.unlink()
         raise CaseFileError(
             f"The case could not be saved to {path.name}: {_said(error)}. "
             "The old file is unchanged.",
             "Nothing is lost while the program is open: free the disc or save it somewhere else.",
         ) from error
+    finally:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
 
 
 def case_text(case: Case) -> str:
     """Give the text of a case file."""
     data = {_HEAD: FORMAT, **case.model_dump(mode="json", exclude_defaults=True)}
-    return yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
+    text = yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
+    return f"{_FIRST}\n{text}{_LAST}\n"
 
 
 class _Dumper(yaml.SafeDumper):
@@ -133,8 +146,8 @@ def _text_node(dumper: _Dumper, text: str) -> yaml.ScalarNode:
 _Dumper.add_representer(str, _text_node)
 
 
-def _said(error: Exception) -> str:
-    reason = getattr(error, "strerror", None) or str(error)
+def _said(error: OSError) -> str:
+    reason = error.strerror or str(error) or type(error).__name__
     return reason[0].lower() + reason[1:]
 
 

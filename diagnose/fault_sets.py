@@ -66,10 +66,12 @@ def best_sets(
     ticket = count()
     heap: list[tuple[float, int, tuple[int, ...], Floats | None, float, int]] = []
 
+    least = floor * share
+
     def push(
         value: float, chosen: tuple[int, ...], branch: tuple[Floats | None, float, int]
     ) -> None:
-        if value > floor * share:
+        if value > least:
             heapq.heappush(heap, (-value, next(ticket), chosen, *branch))
 
     push(messages.total, (), (search.start(), 1.0, -1))
@@ -81,7 +83,7 @@ def best_sets(
                 found[causes] = found.get(causes, 0.0) - value / share
                 covered -= value / share
             continue
-        here = search.open(table, chosen, factor, place)
+        here = search.open(table, chosen, factor, place, least)
         push(here.alone, chosen, (None, 1.0, place))
         for mode, mass_below, position, through in here.branches:
             push(mass_below, (*chosen, mode), (here.table, through, position))
@@ -123,11 +125,14 @@ class _Search:
         table[0] = 1.0
         return table
 
-    def open(self, table: Floats, chosen: tuple[int, ...], factor: float, place: int) -> _Opened:
+    def open(
+        self, table: Floats, chosen: tuple[int, ...], factor: float, place: int, least: float
+    ) -> _Opened:
         """Take the last chosen mode into the table; weigh what may follow.
 
         The table carries the weights of all modes chosen before; `factor` is the weight of the last
-        one, with those of the absent modes between it and the one before.
+        one, with those of the absent modes between it and the one before. Branches that hold no
+        more than `least` are left out.
         """
         if chosen:
             table = turn_on(table, self.messages.links.get(chosen[-1], ())) * factor
@@ -142,7 +147,12 @@ class _Search:
         below *= through
         alone = ends_here * float(np.exp(self.null_log[-1] - self.null_log[place + 1]))
         branches = [
-            (self.mode[first + i], float(b), int(self.position[first + i]), float(through[i]))
-            for i, b in enumerate(below)
+            (
+                self.mode[first + i],
+                float(below[i]),
+                int(self.position[first + i]),
+                float(through[i]),
+            )
+            for i in np.flatnonzero(below > least).tolist()
         ]
         return _Opened(table, alone, branches)

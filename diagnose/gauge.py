@@ -4,6 +4,21 @@ from diagnose.errors import PullOnceError
 from knowledge.model import Check, CheckAnswer, quantity_value
 from knowledge.quantity import QuantityError, parse_quantity
 
+_CONFUSED = {
+    "in": ("mm", "thou"),
+    "mm": ("in",),
+    "thou": ("um",),
+    "um": ("thou",),
+    "min": ("s",),
+    "s": ("min",),
+    "bar": ("psi",),
+    "psi": ("bar",),
+    "degC": ("degF",),
+    "degF": ("degC",),
+    "N m": ("lbf ft",),
+    "lbf ft": ("N m",),
+}
+
 
 class ReadingError(PullOnceError):
     """A reading that is no quantity, of the wrong kind, or not plausible."""
@@ -51,10 +66,11 @@ def answer_for_reading(check: Check, text: str) -> CheckAnswer:
 
 
 def _other_unit(text: str, unit: str, low: float, high: float) -> str:
-    """The same number in the other unit of length, if that would be plausible."""
-    number = text.strip().rstrip("abcdefghijklmnopqrstuvwxyz\"' ")
-    written = parse_quantity(text, default_unit=unit).unit
-    other = {"in": "mm", "mm": "in"}.get(written)
-    if other is None or not low <= quantity_value(f"{number} {other}", unit) <= high:
-        return ""
-    return f"{number} {other}"
+    """The same number in a unit it is easily confused with, if that would be plausible."""
+    written = parse_quantity(text, default_unit=unit)
+    number = written.in_unit(written.unit)
+    for other in _CONFUSED.get(written.unit, ()):
+        guess = f"{number:g} {other}"
+        if low <= quantity_value(guess, unit) <= high:
+            return guess
+    return ""

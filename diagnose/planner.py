@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from diagnose.access import Access, Item, access_for, access_order, expected_cost, shut_once
-from diagnose.assess import Assessment, belief
+from diagnose.assess import Assessment
 from diagnose.network import UNKNOWN, Network
 from diagnose.noisy_or import Floats
 from diagnose.proofs import Proof, proofs_of
@@ -130,7 +130,9 @@ class _Belief:
 
 def _belief(assessment: Assessment) -> _Belief:
     network = assessment.network
-    sets, weights = belief(assessment)
+    sets = [tuple(sorted(s.causes)) for s in assessment.found.sets]
+    weights = np.array([s.p for s in assessment.found.sets])
+    weights = weights / weights.sum()
     member = np.zeros((len(sets), len(network.causes)))
     for row, causes in zip(member, sets, strict=True):
         row[list(causes)] = 1.0

@@ -20,7 +20,7 @@ _SILENT = 0.5  # decibans below which an answer is not worth a sentence
 
 def chance_words(p: float) -> str:
     """Give the word for a chance, from one fixed scale."""
-    return next(word for least, word in _CHANCE_WORDS if p >= least)
+    return next((word for least, word in _CHANCE_WORDS if p >= least), _CHANCE_WORDS[-1][1])
 
 
 def counts(p: float) -> str:

@@ -3,11 +3,12 @@
 Each rule has an id and yields issues at the place of the record. A shipped base has none.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
-from typing import Literal
+from typing import Any, Literal
 
 from knowledge import model
 from knowledge.marks import Position
@@ -15,13 +16,11 @@ from knowledge.mentions import mentions
 from knowledge.raw import KINDS
 from knowledge.tree import Tree, gate_groups
 
-MAX_TOGETHER = 8
 _NOTICEABLE = 0.1
 _SHOWS = 0.5
 _APART = 0.3
 _RATES = (1.0, 1.4)
-
-Reach = Mapping[str, Mapping[str, float]]
+_VOICES = ("do", "say", "why")
 
 
 @dataclass(frozen=True, order=True)
@@ -40,7 +39,7 @@ class Issue:
 
 @dataclass(frozen=True)
 class SourceCount:
-    """How many values and words have a published source, and how many have not."""
+    """How many records, strengths and changes have a published source, and how many have not."""
 
     published: int
     common_practice: int
@@ -59,29 +58,46 @@ def lint(base: model.KnowledgeBase) -> tuple[Issue, ...]:
     tuple of Issue
         Sorted by place.
     """
-    tree = Tree(base, {})
-    reach = {cause: tree.reach((cause,)) for cause in base.causes}
+    view = _View(base)
     issues: list[Issue] = []
     for rule, (severity, find) in RULES.items():
-        for (kind, name), message in find(base, reach):
+        for (kind, name), message in find(view):
             place = base.places.get((kind, name), Position(kind, 1, 1))
             issues.append(Issue(place, rule, severity, message))
     return tuple(sorted(issues))
 
 
 def count_sources(base: model.KnowledgeBase) -> SourceCount:
-    """Count every number, limit and word of the base by where it comes from."""
-    counts: Counter[str] = Counter()
+    """Count records, and every strength and change in them, by the weakest source they stand on.
+
+    What has no source of its own stands on that of its record. The scale counts as one record.
+    """
+    counts = Counter([_grade(base.scale.source)])
     for kind in KINDS:
         for record in getattr(base, kind).values():
-            sources = getattr(record, "source", None)
-            if sources is None:
-                continue
-            links = {**getattr(record, "brings", {}), **getattr(record, "shows", {})}
-            counts[_grade(sources)] += 1
-            for strength in links.values():
-                counts[_grade(strength.source or sources)] += 1
+            if hasattr(record, "source"):
+                counts.update(_grade(sources) for sources in _stands_on(record, record.source))
     return SourceCount(counts["published"], counts[model.COMMON_PRACTICE], counts[model.JUDGEMENT])
+
+
+def _stands_on(value: Any, sources: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """Sources of a record itself and of each strength and change written in it."""
+    if isinstance(value, model.Record):
+        own = getattr(value, "source", None)
+        if own is not None:
+            yield own
+        elif isinstance(value, model.Strength):
+            yield sources
+        if isinstance(value, model.WorkAnswer):
+            yield from (sources for _ in value.changes)
+        for name in value.model_fields_set:
+            yield from _stands_on(getattr(value, name), sources)
+    elif isinstance(value, Mapping):
+        for item in value.values():
+            yield from _stands_on(item, sources)
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _stands_on(item, sources)
 
 
 def _grade(sources: tuple[str, ...]) -> str:
@@ -91,145 +107,222 @@ def _grade(sources: tuple[str, ...]) -> str:
     return "published"
 
 
+@dataclass(frozen=True)
+class _View:
+    """A base with what the rules look at, each worked out once."""
+
+    base: model.KnowledgeBase
+
+    @cached_property
+    def reach(self) -> Mapping[str, Mapping[str, float]]:
+        """Cause id -> node id -> chance that the cause alone leads there."""
+        return {cause: self._tree.reach((cause,)) for cause in self.base.causes}
+
+    @cached_property
+    def together(self) -> tuple[Mapping[str, float], ...]:
+        """Node id -> chance, with all the causes that gates join."""
+        return tuple(self._tree.reach(group) for group in gate_groups(self.base))
+
+    @cached_property
+    def readers(self) -> Mapping[str, tuple[model.Check, ...]]:
+        """Finding or complaint id -> the checks that read it."""
+        found: dict[str, list[model.Check]] = {}
+        for check in self.base.checks.values():
+            for name in check.reads():
+                found.setdefault(name, []).append(check)
+        return {name: tuple(checks) for name, checks in found.items()}
+
+    @cached_property
+    def weight(self) -> Mapping[str, float]:
+        """Node id -> share of comebacks in which any one cause leads there."""
+        total: defaultdict[str, float] = defaultdict(float)
+        for cause, nodes in self.reach.items():
+            for name, chance in nodes.items():
+                total[name] += self.base.rate(self.base.causes[cause]) * chance
+        return total
+
+    @cached_property
+    def _tree(self) -> Tree:
+        return Tree(self.base, {})
+
+
 Found = Iterator[tuple[tuple[str, str], str]]
 
 
-def _unreachable(base: model.KnowledgeBase, reach: Reach) -> Found:
+def _unreachable(view: _View) -> Found:
+    reached = {name for nodes in (*view.reach.values(), *view.together) for name in nodes}
     for kind in ("mechanisms", "complaints", "findings"):
-        for name in getattr(base, kind):
-            together = any(name in Tree(base, {}).reach(group) for group in gate_groups(base))
-            if not together and not any(name in nodes for nodes in reach.values()):
+        for name in getattr(view.base, kind):
+            if name not in reached:
                 yield (kind, name), f"no cause leads to {name!r}"
-    for name, mechanism in base.mechanisms.items():
-        into_gate = any(name in m.of for m in base.mechanisms.values())
-        if not (mechanism.brings or mechanism.shows or into_gate):
+    inputs = {name for m in view.base.mechanisms.values() for name in m.of}
+    for name, mechanism in view.base.mechanisms.items():
+        if not (mechanism.brings or mechanism.shows or name in inputs):
             yield ("mechanisms", name), f"{name!r} leads to nothing"
 
 
-def _mute_causes(base: model.KnowledgeBase, reach: Reach) -> Found:
-    for name, nodes in reach.items():
-        if not any(c in nodes for c in base.complaints):
-            in_gate = any(name in group for group in gate_groups(base))
-            if not in_gate:
-                yield ("causes", name), f"{name!r} leads to no complaint"
+def _mute_causes(view: _View) -> Found:
+    joined = {name for group in gate_groups(view.base) for name in group}
+    for name, nodes in view.reach.items():
+        if name not in joined and not nodes.keys() & view.base.complaints.keys():
+            yield ("causes", name), f"{name!r} leads to no complaint"
 
 
-def _unproved(base: model.KnowledgeBase, reach: Reach) -> Found:
-    read = {finding for check in base.checks.values() for finding in check.reads()}
-    for name, nodes in reach.items():
-        proving = [
-            f for f in read if nodes.get(f, 0.0) >= _SHOWS and _is_specific(base, reach, name, f)
-        ]
-        if not proving:
+def _unproved(view: _View) -> Found:
+    for name, cause in view.base.causes.items():
+        shown = (f for f, chance in view.reach[name].items() if chance >= _SHOWS)
+        if not any(_is_specific(view, cause, f) and _can_be_seen(view, cause, f) for f in shown):
             yield ("causes", name), f"no check can prove {name!r}"
 
 
-def _is_specific(base: model.KnowledgeBase, reach: Reach, cause: str, finding: str) -> bool:
+def _is_specific(view: _View, cause: model.Cause, finding: str) -> bool:
     """Whether at least half of those that show a finding have this cause."""
-    mine = base.rate(base.causes[cause]) * reach[cause].get(finding, 0.0)
-    all_ = sum(base.rate(base.causes[c]) * nodes.get(finding, 0.0) for c, nodes in reach.items())
-    return mine >= 0.5 * all_
+    mine = view.base.rate(cause) * view.reach[cause.id][finding]
+    return mine >= 0.5 * view.weight[finding]
 
 
-def _inseparable(base: model.KnowledgeBase, reach: Reach) -> Found:
-    read = [finding for check in base.checks.values() for finding in check.reads()]
-    looks = (*base.complaints, *dict.fromkeys(read))
-    for one, other in combinations(reach, 2):
-        gap = max(abs(reach[one].get(f, 0.0) - reach[other].get(f, 0.0)) for f in looks)
-        if gap < _APART:
+def _can_be_seen(view: _View, cause: model.Cause, finding: str) -> bool:
+    """Whether a check that fits the cause's set-ups can say that the finding is there."""
+    return any(
+        _fit_together(check.when, cause.when)
+        and (
+            check.finding is not None
+            or any(a.shows.get(finding) in {"yes", "probably"} for a in check.answers)
+        )
+        for check in view.readers.get(finding, ())
+    )
+
+
+def _fit_together(*needs: model.Needs) -> bool:
+    """Whether there is a set-up that meets all the conditions."""
+    facts = {fact for need in needs for fact in need}
+    return all(
+        frozenset.intersection(*(frozenset(need[fact]) for need in needs if fact in need))
+        for fact in facts
+    )
+
+
+def _inseparable(view: _View) -> Found:
+    causes = view.base.causes
+    for one, other in combinations(causes, 2):
+        needs = (causes[one].when, causes[other].when)
+        if _fit_together(*needs) and not _told_apart(view, one, other, needs):
             yield ("causes", one), f"no check tells {one!r} from {other!r}"
 
 
-def _idle_checks(base: model.KnowledgeBase, reach: Reach) -> Found:
-    for name, check in base.checks.items():
-        strengths = [nodes.get(f, 0.0) for f in check.reads() for nodes in reach.values()]
-        if not strengths or max(strengths) < _NOTICEABLE:
-            yield ("checks", name), f"the answers of {name!r} say nothing about any cause"
-        said = [tuple(sorted(a.shows.items())) for a in check.answers]
-        if len(set(said)) < len(said):
-            yield ("checks", name), f"two answers of {name!r} say the same"
+def _told_apart(view: _View, one: str, other: str, needs: tuple[model.Needs, ...]) -> bool:
+    """Whether a question, or a check in a set-up that both causes fit, shows a difference."""
+    mine, theirs = view.reach[one], view.reach[other]
+    return any(
+        abs(mine.get(name, 0.0) - theirs.get(name, 0.0)) >= _APART
+        and (
+            name in view.base.complaints
+            or any(_fit_together(check.when, *needs) for check in view.readers.get(name, ()))
+        )
+        for name in mine.keys() | theirs.keys()
+    )
 
 
-def _unread(base: model.KnowledgeBase, reach: Reach) -> Found:
-    del reach
-    read = {finding for check in base.checks.values() for finding in check.reads()}
-    for name in base.findings:
-        if name not in read:
+def _idle_checks(view: _View) -> Found:
+    for name, check in view.base.checks.items():
+        fitting = [
+            nodes
+            for cause, nodes in view.reach.items()
+            if _fit_together(check.when, view.base.causes[cause].when)
+        ]
+        everything = (*fitting, *view.together)
+        spreads = []
+        for finding in check.reads():
+            chances = [nodes.get(finding, 0.0) for nodes in everything] or [0.0]
+            spreads.append(max(chances) - (min(chances) if len(chances) > 1 else 0.0))
+        if max(spreads, default=0.0) < _NOTICEABLE:
+            yield ("checks", name), f"the answers of {name!r} tell no cause from another"
+        said = {tuple(sorted(a.shows.items())) for a in check.answers}
+        if check.answers and len(said) == 1:
+            yield ("checks", name), f"all answers of {name!r} say the same"
+
+
+def _voices(view: _View) -> Found:
+    for name, check in view.base.checks.items():
+        spoken = [" ".join(getattr(check, voice).split()).casefold() for voice in _VOICES]
+        if not all(spoken) or len(set(spoken)) < len(spoken):
+            listed = ", ".join(_VOICES)
+            yield ("checks", name), f"{name!r} does not have a voice of its own in each of {listed}"
+    for kind in ("facts", "complaints", "work"):
+        for name, record in getattr(view.base, kind).items():
+            if not record.ask.strip():
+                yield (kind, name), f"{name!r} has no question to ask"
+
+
+def _unread(view: _View) -> Found:
+    for name in view.base.findings:
+        if name not in view.readers:
             yield ("findings", name), f"no check looks for {name!r}"
 
 
-def _unused(base: model.KnowledgeBase, reach: Reach) -> Found:
-    del reach
-    used: dict[str, set[str]] = {
-        "cautions": set(),
-        "sources": set(),
-        "zones": set(),
-        "facts": set(),
-    }
-    for kind in KINDS:
-        for record in getattr(base, kind).values():
+def _unused(view: _View) -> Found:
+    base = view.base
+    used: set[tuple[str, str]] = set()
+    for kind in (*KINDS, "scale"):
+        records = (base.scale,) if kind == "scale" else getattr(base, kind).values()
+        for record in records:
             for mention in mentions(kind, record.model_dump(by_alias=True)):
-                for pool in set(mention.pools) & used.keys():
-                    used[pool].add(mention.name.split(".")[0])
-    for pool, names in used.items():
-        for name in getattr(base, pool):
-            if name not in names:
-                yield (pool, name), f"nothing uses {name!r}"
+                used.update((pool, mention.name) for pool in mention.pools)
+    for kind in ("cautions", "sources", "zones", "facts", "levels"):
+        for name in getattr(base, kind):
+            if (kind, name) not in used:
+                yield (kind, name), f"nothing uses {name!r}"
     for name, work in base.work.items():
         if not any(a.changes or a.cures for a in work.answers):
             yield ("work", name), f"{name!r} changes nothing"
 
 
-def _rate_sum(base: model.KnowledgeBase, reach: Reach) -> Found:
-    del reach
-    total = sum(base.rate(cause) for cause in base.causes.values())
+def _rate_sum(view: _View) -> Found:
+    total = sum(view.base.rate(cause) for cause in view.base.causes.values())
     if not _RATES[0] <= total <= _RATES[1]:
-        first = next(iter(base.causes), "")
-        yield (
-            ("causes", first),
-            f"the rates sum to {total:.2f}, not to between {_RATES[0]} and {_RATES[1]}",
-        )
+        first = next(iter(view.base.causes), "")
+        low, high = _RATES
+        yield ("causes", first), f"the rates sum to {total:.2f}, not to between {low} and {high}"
 
 
-def _gates(base: model.KnowledgeBase, reach: Reach) -> Found:
-    for name, mechanism in base.mechanisms.items():
-        if mechanism.gate is model.Gate.ANY:
+def _gates(view: _View) -> Found:
+    """Gates with cut sets that are not minimal: one of their causes does it alone."""
+    for name, gate in view.base.mechanisms.items():
+        if gate.gate is model.Gate.ANY:
             continue
-        for cause, nodes in reach.items():
+        here = ("mechanisms", name)
+        if len(set(gate.of)) < len(gate.of):
+            yield here, f"the gate {name!r} lists an input twice"
+        for cause, nodes in view.reach.items():
             if name in nodes:
-                yield (
-                    ("mechanisms", name),
-                    f"{cause!r} alone opens the gate {name!r}: its cut set is not minimal",
-                )
-    for group in gate_groups(base):
-        if len(group) > MAX_TOGETHER:
-            gate = next(n for n, m in base.mechanisms.items() if m.gate is not model.Gate.ANY)
-            yield (
-                ("mechanisms", gate),
-                f"{len(group)} causes hang together in gates, at most {MAX_TOGETHER} may",
-            )
+                yield here, f"{cause!r} alone opens the gate {name!r}: its cut set is not minimal"
+                continue
+            for effect, strength in (*gate.brings.items(), *gate.shows.items()):
+                alone = nodes.get(effect, 0.0) >= view.base.strength(strength)
+                if alone and nodes.keys() & set(gate.of):
+                    yield (
+                        here,
+                        f"{cause!r} alone leads to {effect!r} as surely as the gate {name!r} does: "
+                        "the cut set is not minimal",
+                    )
 
 
-def _no_caution_under(base: model.KnowledgeBase, reach: Reach) -> Found:
-    del reach
-    levels = list(base.levels)
-    for name, check in base.checks.items():
-        if (
-            "under" in levels
-            and levels.index(check.from_) >= levels.index("under")
-            and not check.cautions
-        ):
+def _no_caution_under(view: _View) -> Found:
+    levels = list(view.base.levels)
+    if "under" not in levels:
+        return
+    for name, check in view.base.checks.items():
+        if levels.index(check.from_) >= levels.index("under") and not check.cautions:
             yield ("checks", name), f"{name!r} is done under the vehicle and has no caution"
 
 
-RULES: Mapping[
-    str, tuple[Literal["error", "warning"], Callable[[model.KnowledgeBase, Reach], Found]]
-] = {
+RULES: Mapping[str, tuple[Literal["error", "warning"], Callable[[_View], Found]]] = {
     "unreachable": ("error", _unreachable),
     "no-complaint": ("error", _mute_causes),
     "no-proof": ("error", _unproved),
     "inseparable": ("error", _inseparable),
     "idle-check": ("error", _idle_checks),
+    "voices": ("error", _voices),
     "unread-finding": ("error", _unread),
     "gate": ("error", _gates),
     "no-caution": ("error", _no_caution_under),

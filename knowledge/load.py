@@ -24,7 +24,7 @@ from knowledge.translate import guess_at, translate
 from knowledge.tree import Tree, gate_groups
 
 MAX_TOGETHER = 8  # causes that gates may join: every subset of them is worked out
-_OWN_WORDS = {"answer": ("probably", "probably not"), "unknown": ("rate", "brings", "shows")}
+_SOFT_ANSWERS = ("probably", "probably not")
 
 Records = Mapping[Key, model.Record]
 
@@ -132,15 +132,13 @@ def _stranger(raw: RawBase, record: RawRecord, mention: Mention, known: frozense
 
 
 def _gaps(raw: RawBase) -> Iterator[Problem]:
-    """Words that the scale must have, because the program itself uses them."""
-    if SCALE not in raw.records:
-        return
-    scale = raw.records[SCALE]
-    for part, words in _OWN_WORDS.items():
-        given = scale.data.get(part)
-        for word in words if isinstance(given, dict) else ():
+    """Words that the scale must have, because answers are given in them."""
+    if SCALE in raw.records:
+        scale = raw.records[SCALE]
+        given = scale.data.get("answer")
+        for word in _SOFT_ANSWERS if isinstance(given, dict) else ():
             if word not in given:
-                yield scale.problem((part,), f"{word!r} is missing")
+                yield scale.problem(("answer",), f"{word!r} is missing")
 
 
 def _twins(raw: RawBase) -> Iterator[Problem]:
