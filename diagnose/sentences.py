@@ -1,10 +1,11 @@
 """Plain sentences, made only from computed fields."""
 
 from diagnose.assess import Assessment
+from diagnose.complaint_tree import strongest_path
 from diagnose.explain import Doubt, Explanation, Weight, doubts
 from diagnose.network import UNKNOWN
 from diagnose.planner import Advice, Option
-from knowledge.model import Finding
+from knowledge.model import Finding, KnowledgeBase
 
 _CHANCE_WORDS = (
     (0.90, "almost certain"),
@@ -55,6 +56,7 @@ def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[
         f"number {rank} of {len(assessment.causes)}. "
         f"Before any answer it was {counts(chance.prior)}."
     ]
+    lines.extend(_how_lines(assessment, explanation.cause))
     weighty = sorted(explanation.weights, key=lambda w: -abs(w.left_out))
     for weight in weighty:
         line = _weight_line(assessment, weight)
@@ -68,6 +70,26 @@ def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[
     if not explanation.weights:
         lines.append("No answer speaks for or against it yet.")
     return lines
+
+
+def _how_lines(assessment: Assessment, cause: str) -> list[str]:
+    """Say by which chain the cause brings each complaint that is there."""
+    base = assessment.network.base
+    lines = []
+    for name, seen in assessment.situation.observed.items():
+        if name in base.complaints and seen.ratio > 1.0:
+            chain = strongest_path(base, assessment.case.facts, cause, name)
+            names = [_node_name(base, node) for node in chain]
+            if names:
+                lines.append(f"How: {' → '.join(names)}.")
+    return lines
+
+
+def _node_name(base: KnowledgeBase, node: str) -> str:
+    for kind in (base.causes, base.mechanisms, base.complaints, base.findings):
+        if node in kind:
+            return kind[node].name
+    raise KeyError(node)
 
 
 def _weight_line(assessment: Assessment, weight: Weight) -> str:

@@ -50,7 +50,7 @@ def values_of(fact: str) -> str:
 
 def _one(*pools: str) -> Walk:
     def walk(data: Any, path: DataPath) -> Iterator[Mention]:
-        if isinstance(data, str):
+        if isinstance(data, str) and data:
             yield Mention(path, data, pools)
 
     return walk
