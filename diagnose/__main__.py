@@ -208,15 +208,13 @@ def advice_lines(found: Assessment, advice: Advice) -> Lines:
         yield advice_reason(found, advice)
         return
     best = advice.options[0]
-    yield f"Next: {best.name}"
+    yield f"Next: {'ask: ' if best.kind == 'ask' else ''}{best.name}"
     if best.kind == "check":
         for caution in base.checks[best.id].cautions:
             yield f"  Caution: {base.cautions[caution].text}"
         yield f"  {base.checks[best.id].do}"
     elif best.kind == "repair":
         yield f"  {base.causes[best.id].repair.do}"
-    else:
-        yield f"  Ask: {base.complaints[best.id].ask}"
     yield f"  {advice_reason(found, advice)}"
     yield "Or:"
     for option in advice.options[1:_SHOWN_OPTIONS]:

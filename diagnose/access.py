@@ -62,6 +62,11 @@ class Access:
         """Give the hours to close everything up from a level."""
         return sum(self.up[1 : here + 1])
 
+    def opening(self, here: int) -> list[float]:
+        """Give the hours to open each level and close it again; 0 for what stands open."""
+        both = [down + up for down, up in zip(self.down, self.up, strict=True)]
+        return [0.0 if depth <= here else hours for depth, hours in enumerate(both)]
+
 
 def access_for(base: KnowledgeBase, case: Case) -> Access:
     """Give the ways in and out for a case: the user's hours, else the set-up's, else the base's."""
@@ -131,17 +136,17 @@ def access_order(items: Sequence[Item], opening: Sequence[float]) -> list[Item]:
 def shut_once(order: Sequence[Item], access: Access, here: int) -> list[Item]:
     """Keep an order from closing the vehicle up and opening it again.
 
-    What can only be done with the vehicle whole is done before it is opened, or after everything
-    inside: whichever of the two costs less. Where the vehicle stands open, it waits.
+    What can only be done with the vehicle whole is done before what is inside, or after it:
+    whichever of the two costs less.
     """
     outside = [item for item in order if access.drivable[item.depth]]
     inside = [item for item in order if not access.drivable[item.depth]]
     if not outside or not inside:
         return list(order)
-    if not access.drivable[here]:
-        return [*inside, *outside]
-    first = next(i for i, item in enumerate(order) if not access.drivable[item.depth])
-    late = [*order[:first], *inside, *(i for i in order[first:] if access.drivable[i.depth])]
+    late = [*inside, *outside]
+    if access.drivable[here]:
+        first = next(i for i, item in enumerate(order) if not access.drivable[item.depth])
+        late = [*order[:first], *inside, *(i for i in order[first:] if access.drivable[i.depth])]
     return min(
         [*outside, *inside], late, key=lambda o: expected_cost(o, access, here, hand_over=0.0)
     )

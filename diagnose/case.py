@@ -110,13 +110,20 @@ class Case(Record):
         """Give the case with an entry added, or changed where it stands.
 
         An entry about the same thing is changed in place, unless a repair has been done since:
-        then the new one tells of another state and is added.
+        then the new one tells of another state and is added. Work done at the job and the same
+        work done since are two things, and the first stays what it was.
         """
-        old = self.latest(entry.subject)
-        if old is None or any(e.is_repair for e in self.entries[old + 1 :]):
+        at_job = entry.work is not None and entry.when == "job"
+        same = [
+            i
+            for i, e in enumerate(self.entries)
+            if e.subject == entry.subject and e.when == entry.when
+        ]
+        repaired = same and any(e.is_repair for e in self.entries[same[-1] + 1 :])
+        if not same or (repaired and not at_job):
             entries = (*self.entries, entry)
         else:
-            entries = (*self.entries[:old], entry, *self.entries[old + 1 :])
+            entries = (*self.entries[: same[-1]], entry, *self.entries[same[-1] + 1 :])
         kind, name = entry.subject
         skipped = tuple(s for s in self.skipped if kind != "check" or s != name)
         return self.model_copy(update={"entries": entries, "skipped": skipped})

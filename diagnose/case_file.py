@@ -19,13 +19,14 @@ from pydantic import ValidationError
 from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, Case, Entry
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.gauge import answer_for_reading
-from knowledge.marks import DISPUTED, MAX_BYTES, Marked, Problem, read_marked_file
+from knowledge.marks import DISPUTED, MAX_BYTES, Marked, Problem, read_marked, read_marked_file
 from knowledge.marks import Path as DataPath
 from knowledge.model import KnowledgeBase
 from knowledge.translate import guess_at, translate
 
 _HEAD = "pull_once_case"
 _FIRST = "# A case of Pull Once. The last line, three dots, shows that the file is whole."
+_UNCHANGED = "The old file is unchanged."
 _LAST = "..."  # YAML's own end of a document
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_ ,.()/-]*(?<![ ])")
 _READER_WORDS = {"true", "false", "null"}
@@ -56,26 +57,37 @@ def read_case_file(path: Path, base: KnowledgeBase) -> Case:
             f"{path.name} can't be read: {_said(error)}.", "Check the file and its folder."
         ) from error
     _refuse_foreign(path.name, size, marked)
-    _refuse(path, marked.problems)
+    case = _case_in(marked)
+    _refuse(marked.file, tuple(_strangers(case, base, marked)))
+    return case
+
+
+def _case_in(marked: Marked) -> Case:
+    """Give the case that a file's content holds.
+
+    Raises
+    ------
+    CaseFileError
+        With one sentence per fault, each with its line.
+    """
+    _refuse(marked.file, marked.problems)
     data = marked.data
     if type(data[_HEAD]) is not int or data[_HEAD] < 1:
         raise CaseFileError(
-            f"{path.name}: '{_HEAD}' must be a whole number from 1.", "Correct the file."
+            f"{marked.file}: '{_HEAD}' must be a whole number from 1.", "Correct the file."
         )
     if data[_HEAD] > FORMAT:
         raise CaseFileError(
-            f"{path.name} was written by a newer version of the program "
+            f"{marked.file} was written by a newer version of the program "
             f"(format {data[_HEAD]}, this one reads up to {FORMAT}).",
             "Update the program; the file is unchanged.",
         )
     content = {key: value for key, value in data.items() if key != _HEAD}
     try:
-        case = Case.model_validate(content)
+        return Case.model_validate(content)
     except ValidationError as error:
-        _refuse(path, tuple(translate(error, Case, content, marked)))
+        _refuse(marked.file, tuple(translate(error, Case, content, marked)))
         raise  # pragma: no cover - _refuse raises, since there is at least one error
-    _refuse(path, tuple(_strangers(case, base, marked)))
-    return case
 
 
 def _refuse_foreign(name: str, size: int, marked: Marked) -> None:
@@ -88,7 +100,8 @@ def _refuse_foreign(name: str, size: int, marked: Marked) -> None:
     broken = "\n".join(marked.lines) if marked.problems else ""
     if _HEAD not in (marked.data if isinstance(marked.data, dict) else broken):
         raise CaseFileError(f"{name} is no case file: it does not say '{_HEAD}'.", another)
-    if marked.lines[0] == _FIRST and marked.lines[-1] != _LAST:
+    filled = [line.strip() for line in marked.lines if line.strip()]
+    if filled[0] == _FIRST and filled[-1] != _LAST:
         raise CaseFileError(
             f"{name} is cut off: its last line, '{_LAST}', is missing.",
             "Get the whole file from where it came from; if you want what is left, "
@@ -102,12 +115,14 @@ def write_case_file(path: Path, case: Case) -> None:
     Raises
     ------
     CaseFileError
-        If it can't be written (no permission, disc full, folder gone). The old file is unchanged.
+        If it can't be written (no permission, disc full, folder gone), or could not be read again.
+        The old file is unchanged.
     """
+    text = _readable_text(path.name, case)
     temporary = path.with_name(f".pull-once-{secrets.token_hex(8)}")
     try:
         with temporary.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(case_text(case))
+            file.write(text)
             file.flush()
             os.fsync(file.fileno())
         if path.exists():
@@ -115,13 +130,26 @@ def write_case_file(path: Path, case: Case) -> None:
         temporary.replace(path)
     except OSError as error:
         raise CaseFileError(
-            f"The case could not be saved to {path.name}: {_said(error)}. "
-            "The old file is unchanged.",
+            f"The case could not be saved to {path.name}: {_said(error)}. {_UNCHANGED}",
             "Nothing is lost while the program is open: free the disc or save it somewhere else.",
         ) from error
     finally:
         with contextlib.suppress(OSError):
             temporary.unlink()
+
+
+def _readable_text(name: str, case: Case) -> str:
+    """Give the text of a case file, once it is sure that it can be read again."""
+    try:
+        text = case_text(case)
+        _case_in(read_marked(text, name))
+    except CaseFileError as error:
+        raise CaseFileError(
+            f"The case could not be saved to {name}, for it could not be read again. "
+            f"{_UNCHANGED} {error.sentence}",
+            "Shorten or correct what is named here.",
+        ) from error
+    return text
 
 
 def case_text(case: Case) -> str:
@@ -151,11 +179,11 @@ def _said(error: OSError) -> str:
     return reason[0].lower() + reason[1:]
 
 
-def _refuse(path: Path, problems: tuple[Problem, ...]) -> None:
+def _refuse(name: str, problems: tuple[Problem, ...]) -> None:
     if problems:
         listed = "\n".join(str(problem) for problem in sorted(problems))
         raise CaseFileError(
-            f"{path.name} can't be used:\n{listed}\n", "Correct these lines; nothing was changed."
+            f"{name} can't be used:\n{listed}\n", "Correct these lines; nothing was changed."
         )
 
 

@@ -6,8 +6,9 @@ mode explains only what was seen before that repair. So evidence goes stale exac
 touched its cause. What the driver complains of is always about now.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -77,7 +78,7 @@ def read_case(network: Network, case: Case) -> Situation:
         for name, ratio in likelihood_ratios(network.base, entry).items():
             observed[name] = Observed(ratio, i)
     prior = _prior_with_work(network, case)
-    modes = _with_cures(network, network.modes(prior), _cures(network, case), observed)
+    modes = _with_cures(network, network.modes(prior), _repairs(network, case), observed)
     return Situation(prior, modes, observed)
 
 
@@ -149,63 +150,90 @@ def _prior_with_work(network: Network, case: Case) -> Floats:
     return prior
 
 
-def _cures(network: Network, case: Case) -> dict[int, list[tuple[int, float]]]:
-    """For each cause the repairs since: (timeline index, chance of cure)."""
-    cures: dict[int, list[tuple[int, float]]] = {}
+@dataclass(frozen=True)
+class _Repair:
+    """Work done since: its timeline index, and the chance that it cured each cause (index)."""
+
+    entry: int
+    cures: Mapping[int, float]
+
+
+def _repairs(network: Network, case: Case) -> tuple[_Repair, ...]:
+    """The work done since that may have cured something, in the order it was done."""
+    found = []
     for i, entry in enumerate(case.entries):
         answer = _work_answer(network, entry)
         if answer is None or entry.when != "since":
             continue
-        for cause, strength in answer.cures.items():
-            if cause in network.cause_index:
-                chance = network.base.strength(strength)
-                cures.setdefault(network.cause_index[cause], []).append((i, chance))
-    return cures
+        cures = {
+            network.cause_index[cause]: network.base.strength(strength)
+            for cause, strength in answer.cures.items()
+            if cause in network.cause_index
+        }
+        if cures:
+            found.append(_Repair(i, cures))
+    return tuple(found)
 
 
 def _with_cures(
     network: Network,
     modes: Modes,
-    cures: Mapping[int, list[tuple[int, float]]],
+    repairs: tuple[_Repair, ...],
     observed: Mapping[str, Observed],
 ) -> Modes:
-    """Split the mode of each repaired cause into still present and cured at one of its repairs."""
-    weight = modes.weight.copy()
-    component, weights, present, q = [modes.component], [weight], [modes.present], [modes.q]
-    stamp = np.array(
-        [
-            observed[f].entry
-            if f in observed and f not in network.base.complaints
-            else len(network.q[0]) + 10**6
-            for f in network.findings
-        ]
-    )
-    for cause, repairs in cures.items():
-        for row in np.flatnonzero(modes.present[:, cause]):
-            others = modes.present[row].copy()
-            others[cause] = False
-            left = weight[row]
-            for place, chance in repairs:
-                component.append(modes.component[row : row + 1])
-                weights.append(np.array([left * chance]))
-                present.append(others[None, :])
-                # Together with others in a gate, what is seen now is taken as theirs alone.
-                now = _row_of(modes, modes.component[row], others)
-                q.append(np.where(stamp < place, modes.q[row], now)[None, :])
-                left *= 1.0 - chance
-            weight[row] = left
-    order = np.argsort(np.concatenate(component), kind="stable")
+    """Split the modes of what was repaired by what each repair may have cured.
+
+    A mode then says which causes are there now; what was seen before a repair is turned on by
+    those that were there at that time.
+    """
+    if not repairs:
+        return modes
+    done = np.array([_repairs_before(network, f, repairs, observed) for f in network.findings])
+    touched = modes.present[:, sorted({c for r in repairs for c in r.cures})].any(axis=1)
+    sets = [frozenset(np.flatnonzero(row).tolist()) for row in modes.present]
+    row_of = {(int(modes.component[i]), causes): i for i, causes in enumerate(sets)}
+    split: dict[tuple[int, int, bytes], tuple[float, Floats]] = {}
+    for i in np.flatnonzero(touched).tolist():
+        component = int(modes.component[i])
+        for weight, states in _histories(float(modes.weight[i]), (sets[i],), repairs):
+            rows = np.array([row_of[component, causes] for causes in states])
+            links = modes.q[rows[done], np.arange(len(done))]
+            key = (component, int(rows[-1]), links.tobytes())
+            split[key] = (split.get(key, (0.0, links))[0] + weight, links)
+    now = [row for _, row, _ in split]
+    component = np.concatenate((modes.component[~touched], modes.component[now]))
+    order = np.argsort(component, kind="stable")
     return Modes(
-        np.concatenate(component)[order],
-        np.concatenate(weights)[order],
-        np.concatenate(present)[order],
-        np.concatenate(q)[order],
+        component[order],
+        np.concatenate((modes.weight[~touched], [w for w, _ in split.values()]))[order],
+        np.concatenate((modes.present[~touched], modes.present[now]))[order],
+        np.concatenate((modes.q[~touched], [links for _, links in split.values()]))[order],
     )
 
 
-def _row_of(modes: Modes, component: int, present: np.ndarray) -> Floats:
-    """The links of the mode of a component in which exactly these causes are present."""
-    rows = np.flatnonzero(modes.component == component)
-    match = next(r for r in rows if np.array_equal(modes.present[r], present))
-    links: Floats = modes.q[match]
-    return links
+def _repairs_before(
+    network: Network, finding: str, repairs: tuple[_Repair, ...], observed: Mapping[str, Observed]
+) -> int:
+    """How many repairs had been done when a finding was seen; a complaint is about now."""
+    if finding in network.base.complaints or finding not in observed:
+        return len(repairs)
+    return sum(repair.entry < observed[finding].entry for repair in repairs)
+
+
+def _histories(
+    weight: float, states: tuple[frozenset[int], ...], repairs: tuple[_Repair, ...]
+) -> Iterator[tuple[float, tuple[frozenset[int], ...]]]:
+    """Yield all that the repairs may have done: its chance, and the causes left after each."""
+    if len(states) > len(repairs):
+        yield weight, states
+        return
+    cures = repairs[len(states) - 1].cures
+    left = states[-1]
+    tried = [cause for cause in left if cause in cures]
+    for size in range(len(tried) + 1):
+        for cured in combinations(tried, size):
+            chance = weight
+            for cause in tried:
+                chance *= cures[cause] if cause in cured else 1.0 - cures[cause]
+            if chance > 0.0:
+                yield from _histories(chance, (*states, left.difference(cured)), repairs)

@@ -19,6 +19,7 @@ from diagnose.network import UNKNOWN
 
 _COULD_SPEAK = 0.05
 _FITS_BADLY = 0.1
+_SURE = 1e-12
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,8 @@ class Doubt:
 
 
 def decibans(p: float) -> float:
-    """Give the log-odds of a chance in decibans."""
+    """Give the log-odds of a chance in decibans; from -120 to 120, where certainty ends up."""
+    p = min(max(p, _SURE), 1.0 - _SURE)
     return float(10.0 * (np.log10(p) - np.log10(1.0 - p)))
 
 
@@ -166,3 +168,39 @@ def doubts(assessment: Assessment) -> tuple[Doubt, ...]:
         if chance < _FITS_BADLY:
             found.append(Doubt(name, seen.entry, chance))
     return tuple(sorted(found, key=lambda d: (d.chance, d.finding)))
+
+
+def conflict(assessment: Assessment) -> float:
+    """Say how badly all the answers go together; see `conflict_of`."""
+    network, situation = assessment.network, assessment.situation
+
+    def log_evidence(without: frozenset[str]) -> float:
+        return run(network, situation, without=without).log_evidence
+
+    return conflict_of(log_evidence, tuple(situation.observed))
+
+
+def conflict_of(log_evidence: Callable[[frozenset[str]], float], names: Sequence[str]) -> float:
+    """Compare the answers one by one with all of them together.
+
+    Parameters
+    ----------
+    log_evidence : callable
+        Gives ln P(answers) with a set of the answers left out.
+    names : sequence of str
+
+    Returns
+    -------
+    float
+        log2 of prod P(answer) / P(all answers). Below 0 they support each other; above 0 they are
+        likelier apart than together, so one may be wrong, or several causes be present.
+
+    References
+    ----------
+    The conflict measure of F. V. Jensen. Numbers to compare with: engine notes T5.
+    """
+    every = frozenset(names)
+    nothing = log_evidence(every)
+    apart = sum(log_evidence(every - {name}) - nothing for name in names)
+    together = log_evidence(frozenset()) - nothing
+    return float((apart - together) / np.log(2.0))

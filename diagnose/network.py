@@ -19,6 +19,7 @@ from knowledge.tree import Tree, gate_groups, share_that_fits
 
 UNKNOWN = "unknown"
 MAX_TOGETHER = 8
+_SUREST = 0.99
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +155,7 @@ def prior_from_rates(rates: Floats, mean: float) -> Floats:
             low = some
         else:
             high = some
-    prior: Floats = some * shares
+    prior: Floats = np.minimum(some * shares, _SUREST)
     return prior
 
 

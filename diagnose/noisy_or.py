@@ -191,11 +191,12 @@ def infer(
     weight = modes.weight * np.prod(1.0 - modes.q[:, evidence.absent], axis=1)
     starts = np.flatnonzero(np.diff(modes.component, prepend=-1))
     sums = np.add.reduceat(weight, starts)
-    if np.any(sums <= 0.0):
+    quiet = 1.0 - leak[evidence.absent]
+    if np.any(sums <= 0.0) or np.any(quiet <= 0.0):
         raise _contradiction()
     weight = weight / np.repeat(sums, np.diff(np.append(starts, len(weight))))
     leaks = leak[evidence.bits]
-    log_constant = float(np.log(sums).sum() + np.log1p(-leak[evidence.absent]).sum())
+    log_constant = float(np.log(sums).sum() + np.log(quiet).sum())
 
     ends = np.append(starts[1:], len(weight))
     touching = modes.q[:, evidence.bits]
@@ -239,6 +240,7 @@ def infer(
         if evidence.likelihood[j, 1] > evidence.likelihood[j, 0]
     }
     messages = Messages(tuple(live), tuple(still), links, ahead, end_table, total, empty)
+    np.minimum(posterior, 1.0, out=posterior)  # sums of shares may be off by a last digit
     return Marginals(
         posterior, unexplained, float(np.log(share)) + log_constant, alone / share, messages
     )
@@ -336,6 +338,8 @@ def _leak_share(
     last: Floats, end: Floats, bit: int, leak: float, likelihood: Floats, total: float, empty: float
 ) -> float:
     """Share of the posterior in which a bit is on and no cause has turned it on."""
+    if leak == 0.0:
+        return 0.0
     both = (last * end).reshape(-1, 2, 1 << bit)[:, 0].sum()
     by_leak = leak * likelihood[1] / ((1.0 - leak) * likelihood[0] + leak * likelihood[1])
     return float((both - empty) * by_leak / (total - empty))

@@ -20,7 +20,6 @@ from knowledge.tree import share_that_fits
 _TRIFLE = 0.0005  # causes below this chance are looked for last of all, with the unknown
 _NOTICEABLE = 0.002
 _BLAMELESS = 0.001
-_ASK_MINUTES = 0.5
 
 
 @dataclass(frozen=True)
@@ -41,7 +40,8 @@ class Option:
     expected : float
         Expected hours to a verified fix when this is done first.
     gain : float
-        Expected hours saved against going on without it (0 for repairs).
+        Expected hours saved against going on without it, from here or from where it is done
+        (0 for repairs).
     """
 
     kind: Literal["ask", "check", "repair"]
@@ -92,12 +92,12 @@ def advise(assessment: Assessment) -> Advice:
     order = plan.order(plan.belief.weights, plan.here, plan.used)
     now = plan.cost_of(order, plan.here)
     options = [*plan.questions(now), *plan.checks(now), *plan.repairs()]
-    if order:
-        options = [_at_most(o, now) if (o.kind, o.id) == order[0].key else o for o in options]
+    first = order[0].key if order else None
+    options = [_at_most(o, now) if (o.kind, o.id) == first else o for o in options]
     drivable = dict(zip(plan.access.names, plan.access.drivable, strict=True))
     outside = min((o.expected for o in options if drivable[o.level]), default=None)
     inside = min((o.expected for o in options if not drivable[o.level]), default=None)
-    worth = [o for o in options if o.kind == "repair" or o.gain > 0.0 or o.expected == now]
+    worth = [o for o in options if o.kind == "repair" or o.gain > 0.0 or (o.kind, o.id) == first]
     ranked = tuple(sorted(worth, key=lambda o: (o.expected, o.id)))
     go_inside = inside is not None and (outside is None or inside < outside)
     return Advice(ranked, ranked[0].expected if ranked else now, outside, inside, go_inside)
@@ -177,7 +177,8 @@ class _Plan:
         self.proofs = proofs_of(self.network)
         self.open_checks = [c for c in self.base.checks.values() if self._can_be_done(c)]
         self.open_ids = frozenset(c.id for c in self.open_checks)
-        self.looks = [self._look(name, self.used) for name in self.network.causes]
+        self.looks: dict[int, list[_Look | None]] = {}
+        self.onward: dict[int, float] = {}
 
     def _can_be_done(self, check: Check) -> bool:
         answered = self.case.answer_to(("check", check.id)) is not None
@@ -195,55 +196,63 @@ class _Plan:
     def order(self, weights: Floats, here: int, known: frozenset[str]) -> list[Item]:
         """The access-aware order of looks and repairs for a belief of shape (S,)."""
         chance = weights @ self.belief.share
-        opening = [
-            0.0 if depth <= here else self.access.down[depth] + self.access.up[depth]
-            for depth in range(len(self.access.names))
-        ]
+        looks = self._looks_from(here)
         items: dict[tuple[str, str], Item] = {}
         for i in np.flatnonzero(chance > _TRIFLE):
-            look = self.looks[i]
+            look = looks[i]
             if look is not None and look.finding in known and look.finding not in self.used:
-                look = self._look(self.network.causes[i], known)
+                look = self._look(self.network.causes[i], here, known)
             if look is not None:
                 item = look.item(float(chance[i]))
                 old = items.get(item.key)
                 items[item.key] = item if old is None else _joined(old, item)
-        order = access_order(list(items.values()), opening)
+        order = access_order(list(items.values()), self.access.opening(here))
         return shut_once(order, self.access, here)
 
-    def _look(self, cause: str, known: frozenset[str]) -> "_Look | None":
-        """How a cause would be looked for: by its most accessible proof, or by its repair."""
+    def _looks_from(self, here: int) -> list["_Look | None"]:
+        """For each cause, how it would be looked for from a level with what is known now."""
+        if here not in self.looks:
+            self.looks[here] = [self._look(c, here, self.used) for c in self.network.causes]
+        return self.looks[here]
+
+    def _look(self, cause: str, here: int, known: frozenset[str]) -> "_Look | None":
+        """How a cause would be looked for: by the proof nearest at hand, or by its repair."""
         if cause == UNKNOWN:
             return None
         repair = self.base.causes[cause].repair
         depth = self.access.index(repair.from_)
-        proof = self._proof(cause, known)
-        if proof is None or (proof.hours >= repair.hours and proof.depth >= depth):
+        proof = self._proof(cause, here, known)
+        tried = self._near(here, depth, repair.hours)
+        if proof is None or self._near(here, proof.depth, proof.hours) >= tried:
             return _Look(("repair", cause), repair.hours, depth, 0.0, depth, "")
         look = ("check", proof.check)
         return _Look(look, proof.hours, proof.depth, repair.hours, depth, proof.finding)
 
-    def _proof(self, cause: str, known: frozenset[str]) -> Proof | None:
+    def _proof(self, cause: str, here: int, known: frozenset[str]) -> Proof | None:
         usable = (
             proof
             for proof in self.proofs.get(cause, ())
             if proof.check in self.open_ids and proof.finding not in known
         )
-        return next(usable, None)
+        return min(usable, key=lambda p: self._near(here, p.depth, p.hours), default=None)
+
+    def _near(self, here: int, depth: int, hours: float) -> float:
+        """Hours of something done at a level, with the way there."""
+        return self.access.move(here, depth)[0] + hours
 
     def questions(self, now: float) -> list[Option]:
         """Complaints that have not been asked about yet."""
         options = []
         for complaint in self.base.complaints.values():
             if self.case.answer_to(("complaint", complaint.id)) is None:
-                hours = _ASK_MINUTES / 60.0
+                hours = self.base.scale.ask_minutes / 60.0
                 likelihoods = self._graded(complaint.id)
                 if not self._tells_something(likelihoods):
                     continue
                 after = hours + self._after(likelihoods, self.here, frozenset({complaint.id}))
                 level = self.case.stands
                 options.append(
-                    Option("ask", complaint.id, complaint.name, level, hours, after, now - after)
+                    Option("ask", complaint.id, complaint.ask, level, hours, after, now - after)
                 )
         return options
 
@@ -257,10 +266,15 @@ class _Plan:
             if not self._tells_something(likelihoods):
                 continue
             after = hours + self._after(likelihoods, there, frozenset(check.reads()))
-            options.append(
-                Option("check", check.id, check.name, check.from_, hours, after, now - after)
-            )
+            gain = min(now, way + self._going_on_from(there)) - after
+            options.append(Option("check", check.id, check.name, check.from_, hours, after, gain))
         return options
+
+    def _going_on_from(self, there: int) -> float:
+        """Expected hours of just going on from a level: what a mere move there is worth."""
+        if there not in self.onward:
+            self.onward[there] = self.cost_of_going_on(self.belief.weights, there, self.used)
+        return self.onward[there]
 
     def repairs(self) -> list[Option]:
         """Repairs of the likelier causes, tried without a further look."""

@@ -14,7 +14,7 @@ from knowledge import model
 from knowledge.marks import Position
 from knowledge.mentions import mentions
 from knowledge.raw import KINDS
-from knowledge.tree import Tree, gate_groups
+from knowledge.tree import Tree, gate_groups, share_that_fits
 
 _NOTICEABLE = 0.1
 _SHOWS = 0.5
@@ -169,16 +169,31 @@ def _mute_causes(view: _View) -> Found:
 
 
 def _unproved(view: _View) -> Found:
-    for name, cause in view.base.causes.items():
-        shown = (f for f, chance in view.reach[name].items() if chance >= _SHOWS)
-        if not any(_is_specific(view, cause, f) and _can_be_seen(view, cause, f) for f in shown):
+    """A cause needs a look of its own, or one whose other likely causes have looks of their own."""
+    rivals = {name: _rivals(view, cause) for name, cause in view.base.causes.items()}
+    own = {name for name, looks in rivals.items() if any(not others for others in looks)}
+    for name, looks in rivals.items():
+        if not any(others <= own for others in looks):
             yield ("causes", name), f"no check can prove {name!r}"
 
 
-def _is_specific(view: _View, cause: model.Cause, finding: str) -> bool:
-    """Whether at least half of those that show a finding have this cause."""
-    mine = view.base.rate(cause) * view.reach[cause.id][finding]
-    return mine >= 0.5 * view.weight[finding]
+def _rivals(view: _View, cause: model.Cause) -> list[frozenset[str]]:
+    """For each look that mostly shows a cause: the other causes that come with it as often.
+
+    Nothing counts as a rival where at least half of those that show the finding have this cause.
+    """
+    looks = []
+    for finding, chance in view.reach[cause.id].items():
+        if chance >= _SHOWS and _can_be_seen(view, cause, finding):
+            mine = view.base.rate(cause) * chance
+            often = (
+                (other, view.base.rate(view.base.causes[other]) * nodes.get(finding, 0.0))
+                for other, nodes in view.reach.items()
+            )
+            others = {other for other, share in often if share >= 0.5 * mine} - {cause.id}
+            specific = mine >= 0.5 * view.weight[finding]
+            looks.append(frozenset[str]() if specific else frozenset(others))
+    return looks
 
 
 def _can_be_seen(view: _View, cause: model.Cause, finding: str) -> bool:
@@ -278,11 +293,12 @@ def _unused(view: _View) -> Found:
 
 
 def _rate_sum(view: _View) -> Found:
-    total = sum(view.base.rate(cause) for cause in view.base.causes.values())
+    causes = view.base.causes
+    total = sum(view.base.rate(c) * share_that_fits(view.base, {}, c.when) for c in causes.values())
     if not _RATES[0] <= total <= _RATES[1]:
-        first = next(iter(view.base.causes), "")
-        low, high = _RATES
-        yield ("causes", first), f"the rates sum to {total:.2f}, not to between {low} and {high}"
+        wanted = f"between {_RATES[0]} and {_RATES[1]}"
+        first = next(iter(causes), "")
+        yield ("causes", first), f"the rates sum to {total:.2f} over all set-ups, not to {wanted}"
 
 
 def _gates(view: _View) -> Found:

@@ -63,17 +63,18 @@ def load_base(*overlays: Path, base: Path | None = None) -> model.KnowledgeBase:
     """
     folder = base or base_folder()
     raw = gather(folder, overlays)
-    problems = raw.problems
+    problems: list[Problem] = []
     for nameless in raw.nameless:
         _validate(nameless, problems)
     validated = {key: _validate(record, problems) for key, record in raw.records.items()}
     records = {key: record for key, record in validated.items() if record is not None}
+    for rule in (_gaps, _twins, _cycles):
+        problems.extend(rule(raw))
+    problems.extend(_strangers(raw, records))
+    # What was refused while it was read is not told off once more for what it then is.
+    problems = [*raw.problems, *(p for p in problems if p.position not in raw.refused)]
     if SCALE not in raw.records and "scale" not in raw.unread:
         problems.append(Problem(Position(str(folder), 1, 1), "no file holds the 'scale' of words"))
-    problems.extend(_gaps(raw))
-    problems.extend(_strangers(raw, records))
-    problems.extend(_twins(raw))
-    problems.extend(_cycles(raw))
     if problems:
         raise KnowledgeError(problems)
     whole = _assemble(raw, records)

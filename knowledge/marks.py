@@ -25,11 +25,14 @@ _MAX_DIGITS = 40
 _WIDTH = 120  # of an excerpt
 _UNPRINTABLE: re.Pattern[str] = yaml.reader.Reader.NON_PRINTABLE
 _WORDS = {"": None, "null": None, "true": True, "false": False}
-_INT = re.compile(r"-?(?:0|[1-9][0-9]*)")
-_FLOAT = re.compile(r"-?(?:0|[1-9][0-9]*)?\.?[0-9]+(?:[eE][-+]?[0-9]+)?|-?[1-9][0-9]*\.")
+_INT = re.compile(r"[-+]?(?:0|[1-9][0-9]*)")
+_FLOAT = re.compile(
+    r"[-+]?(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?",
+)
 DISPUTED = re.compile(
-    r"on|off|y|n|True|False|TRUE|FALSE|Null|NULL|~|=|<<|[-+]?0[0-9_]+|[-+]?0[xob][0-9a-fA-F_]+"
-    r"|[-+]?[0-9][0-9_]*_[0-9_]*|[-+]?[0-9]+(?::[0-5]?[0-9])+(?:\.[0-9]*)?"
+    r"(?i:on|off|y|n)|True|False|TRUE|FALSE|Null|NULL|~|=|<<|[-+]?0[0-9_]+"
+    r"|[-+]?0[xob][0-9a-fA-F_]+|[-+]?[0-9.][0-9_.]*_[0-9_.]*(?:[eE][-+]?[0-9]+)?"
+    r"|[-+]?0[0-9]+\.[0-9]*(?:[eE][-+]?[0-9]+)?|[-+]?[0-9][0-9_]*(?::[0-5]?[0-9])+(?:\.[0-9_]*)?"
     r"|[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}.*|[-+]?\.(?:inf|Inf|INF|nan|NaN|NAN)",
 )
 
@@ -234,7 +237,7 @@ class _Walk:
                 first = self.keys[here]
                 self.refuse(key_node.start_mark, f"{key!r} stands here twice, first at {first}")
                 continue
-            if key == "<<":
+            if key == "<<" and not key_node.style:
                 self.refuse(key_node.start_mark, "merge keys are not used here")
                 continue
             self.keys[here] = self.place(key_node.start_mark)
@@ -248,7 +251,9 @@ class _Walk:
         if text in _WORDS:
             return _WORDS[text]
         if DISPUTED.fullmatch(text):
-            self.refuse(node.start_mark, f"YAML readers disagree about {text!r}: put it in quotes")
+            self.refuse(
+                node.start_mark, f"YAML readers disagree about {text!r}: quote it if it is text"
+            )
             return text
         if not _FLOAT.fullmatch(text):
             return text

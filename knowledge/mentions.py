@@ -45,7 +45,7 @@ def mentions(kind: str, data: Any) -> Iterator[Mention]:
 
 def values_of(fact: str) -> str:
     """Give the name of the pool that holds a fact's values."""
-    return f"values of {fact}"
+    return f"the values of {fact}"
 
 
 def _one(*pools: str) -> Walk:

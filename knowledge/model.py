@@ -360,7 +360,8 @@ class Scale(Record):
     ``strength`` and ``rate`` are probabilities, ``change`` factors on odds, ``answer`` likelihood
     ratios of a soft answer. ``faults_per_comeback`` is how many causes a comeback has on average;
     it fixes how often several come together. ``hand_over`` is what it costs, in hours, when
-    everything known has been looked at in vain and somebody else has to take over.
+    everything known has been looked at in vain and somebody else has to take over;
+    ``ask_minutes`` what it costs to go and ask the driver something.
     """
 
     strength: Mapping[str, Probability]
@@ -370,6 +371,7 @@ class Scale(Record):
     unknown: Unknown
     faults_per_comeback: Annotated[float, Field(gt=1.0, le=3.0, strict=True)]
     hand_over: Hours
+    ask_minutes: Annotated[float, Field(gt=0.0, le=60.0, strict=True)]
     source: Sources
 
 

@@ -90,6 +90,8 @@ class RawBase:
         Id of a record that was switched off -> where.
     unread : set of str
         Ids that stand in files which could not be read whole; such records may well exist.
+    refused : set of Position
+        Places where a value was refused while it was read.
     problems : list of Problem
     """
 
@@ -97,6 +99,7 @@ class RawBase:
     nameless: list[RawRecord] = field(default_factory=list)
     gone: dict[str, Position] = field(default_factory=dict)
     unread: set[str] = field(default_factory=set)
+    refused: set[Position] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -129,6 +132,7 @@ def _add_folder(raw: RawBase, folder: Path, label: str, *, over: bool) -> None:
     for marked in _read_folder(raw, folder, label):
         before = len(raw.problems)
         raw.problems.extend(marked.problems)
+        raw.refused.update(problem.position for problem in marked.problems)
         for record in _records_of(raw, marked, off, over=over):
             _take(raw, record, given, over=over)
         if len(raw.problems) > before:

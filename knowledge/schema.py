@@ -3,7 +3,7 @@
 from types import GenericAlias
 from typing import Any
 
-from pydantic import ConfigDict, create_model
+from pydantic import create_model
 
 from knowledge.model import Record, Scale
 from knowledge.raw import KINDS
@@ -21,20 +21,22 @@ def knowledge_schema() -> dict[str, Any]:
         scale=(Scale | None, None),
         off=(tuple[str, ...], ()),
     )
-    file.model_config = ConfigDict(title="Pull Once knowledge file")
     schema = file.model_json_schema(by_alias=True)
-    _close_mappings(schema)
+    schema["title"] = "Pull Once knowledge file"
+    _tidy(schema)
     _allow_short_forms(schema)
     return schema
 
 
-def _close_mappings(node: Any) -> None:
-    """Refuse keys that do not fit the pattern of a mapping's keys."""
+def _tidy(node: Any) -> None:
+    """Refuse keys that fit no pattern of a mapping's keys, and count a list's items."""
     if isinstance(node, dict) and "patternProperties" in node:
         node["additionalProperties"] = False
+    if isinstance(node, dict) and node.get("type") == "array" and "minLength" in node:
+        node["minItems"] = node.pop("minLength")
     for child in node.values() if isinstance(node, dict) else node:
         if isinstance(child, dict | list):
-            _close_mappings(child)
+            _tidy(child)
 
 
 def _allow_short_forms(schema: dict[str, Any]) -> None:

@@ -91,12 +91,14 @@ def _said(item: ErrorDetails) -> str:
     if wanted is None:  # one of our own checks
         said = item["msg"].removeprefix("Value error, ")
         return said[:1].lower() + said[1:]
+    takes = wanted.format(**item.get("ctx", {}))
     shown = item["input"]
+    if shown is None:
+        return f"nothing stands here: it takes {takes}"
     text = repr(shown) if isinstance(shown, str | int | float) else "this"
     if len(text) > _MAX_SHOWN:
         text = f"{text[:_MAX_SHOWN]}..."
-    takes = wanted.format(**item.get("ctx", {}))
-    return f"{'nothing' if shown is None else text} does not fit here: it takes {takes}"
+    return f"{text} does not fit here: it takes {takes}"
 
 
 def _meant(item: ErrorDetails) -> str:

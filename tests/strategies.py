@@ -7,12 +7,10 @@ import numpy as np
 from hypothesis import strategies as st
 
 from diagnose.access import Access, Item
-from diagnose.network import Group
+from diagnose.network import Group, Network
 
 # Sure and impossible links are allowed: the engine must not divide by 1 - q.
-chances = st.one_of(
-    st.floats(0.01, 0.99), st.sampled_from([0.0, 1.0]), st.floats(1e-6, 1e-3)
-)
+chances = st.one_of(st.floats(0.01, 0.99), st.sampled_from([0.0, 1.0]), st.floats(1e-6, 1e-3))
 inner_chances = st.floats(0.001, 0.999)
 soft_ratios = st.sampled_from([5.0, 0.2, 4.0, 0.01, 200.0])
 ratios = st.one_of(st.sampled_from([inf, 0.0]), soft_ratios)
@@ -28,7 +26,9 @@ class Drawn(NamedTuple):
 
 
 @st.composite
-def networks(draw, *, causes=(1, 6), findings=(1, 5), links=chances, leaks=inner_chances, answers=ratios):
+def networks(
+    draw, *, causes=(1, 6), findings=(1, 5), links=chances, leaks=inner_chances, answers=ratios
+):
     """A network with answers; with leaks or links of 0 or 1 they may contradict each other."""
     c = draw(st.integers(*causes))
     f = draw(st.integers(*findings))
@@ -52,11 +52,17 @@ def groups_for(draw, net):
                 frozenset(members[i] for i in range(size) if number >> i & 1)
                 for number in range(1 << size)
             ]
-            together = {
-                s: draw(_array(chances, len(net.leak))) for s in subsets if len(s) > 1
-            }
+            together = {s: draw(_array(chances, len(net.leak))) for s in subsets if len(s) > 1}
             made.append(Group(members, together))
     return tuple(made)
+
+
+def modes_of(net, groups):
+    """The modes of a network with such groups."""
+    causes = tuple(f"c{i}" for i in range(len(net.prior)))
+    findings = tuple(f"f{i}" for i in range(len(net.leak)))
+    network = Network(None, {}, causes, findings, net.prior, net.q, net.leak, groups)
+    return network.modes(net.prior)
 
 
 @st.composite

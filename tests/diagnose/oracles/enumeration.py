@@ -4,8 +4,16 @@ Numbers may be floats or `fractions.Fraction`; with fractions every result is ex
 """
 
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from itertools import chain, combinations, product
 from math import inf
+
+
+def exact(numbers):
+    """An array as nested lists of fractions, each just the double it was."""
+    if getattr(numbers, "ndim", 0):
+        return [exact(part) for part in numbers]
+    return Fraction(float(numbers))
 
 
 def subsets(items):
@@ -111,36 +119,41 @@ def unexplained(prior, q, leak, ratios: Mapping, finding, *, need_cause=False, t
     return share / sum(keep(joint(prior, q, leak, ratios, together)).values())
 
 
-def joint_with_cures(prior, q, leak, before: Mapping, now: Mapping, repairs, together: Mapping = {}):
+def joint_with_cures(prior, q, leak, seen: Mapping, repairs, together: Mapping = {}):
     """Probability of the answers together with each set of causes that are present now.
 
     Parameters
     ----------
-    before, now
-        Ratios of findings seen before and after all the repairs.
+    seen
+        {finding: (ratio, number of repairs done before it was seen)}.
     repairs
-        (cause, chance of cure) in the order of the work; each is tried if the cause is there.
+        {cause: chance of cure} for each repair, in the order they were done.
     """
     masses: dict = {}
     for at_first in subsets(range(len(prior))):
         start = 1
         for cause, p in enumerate(prior):
             start *= p if cause in at_first else 1 - p
-        tried = [(c, r) for c, r in repairs if c in at_first]
-        for cured in product((False, True), repeat=len(tried)):
-            weight = start
-            left = set(at_first)
-            for (cause, chance), worked in zip(tried, cured, strict=True):
-                if cause not in left:
-                    weight *= 0 if worked else 1  # already gone: nothing left to cure
-                elif worked:
-                    weight *= chance
-                    left.discard(cause)
-                else:
-                    weight *= 1 - chance
-            for ratios, present in ((before, at_first), (now, left)):
-                for finding, ratio in ratios.items():
-                    on = 1 - (1 - leak[finding]) * missed(present, finding, q, together)
-                    weight *= likelihood(ratio, on)
-            masses[frozenset(left)] = masses.get(frozenset(left), 0) + weight
+        for weight, states in _histories(start, [frozenset(at_first)], repairs):
+            for finding, (ratio, done) in seen.items():
+                on = 1 - (1 - leak[finding]) * missed(states[done], finding, q, together)
+                weight *= likelihood(ratio, on)
+            masses[states[-1]] = masses.get(states[-1], 0) + weight
     return masses
+
+
+def _histories(weight, states, repairs):
+    """Everything that the repairs may have done: (probability, set of causes after each)."""
+    if not repairs:
+        yield weight, states
+        return
+    first, *rest = repairs
+    tried = [cause for cause in states[-1] if cause in first]
+    for worked in product((False, True), repeat=len(tried)):
+        chance = weight
+        cured = set()
+        for cause, works in zip(tried, worked, strict=True):
+            chance *= first[cause] if works else 1 - first[cause]
+            if works:
+                cured.add(cause)
+        yield from _histories(chance, [*states, states[-1] - cured], rest)

@@ -16,8 +16,10 @@ def quickscore(prior, q, leak, positive, negative):
         term = -one if len(chosen) % 2 else one
         for f in (*chosen, *negative):
             term *= 1 - leak[f]
-        there = [p * a * _product([row[f] for f in chosen], one)
-                 for p, a, row in zip(prior, absent, miss, strict=True)]
+        there = [
+            p * a * _product([row[f] for f in chosen], one)
+            for p, a, row in zip(prior, absent, miss, strict=True)
+        ]
         factors = [1 - p + t for p, t in zip(prior, there, strict=True)]
         for factor in factors:
             term *= factor
