@@ -1,0 +1,263 @@
+"""Pictures of every screen, from the example case: ``python packaging/pictures.py FOLDER``.
+
+Drawn without a screen, in the program's own face. With ``--only bench`` just the screens whose
+name begins so; the first size and the light and dark colours are those of the readme.
+"""
+
+import argparse
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import TypeVar
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
+
+from knowledge.load import base_folder
+from ui import theme
+from ui.fonts import load_face
+from ui.session import Session
+from ui.settings import Places, Settings
+from ui.views.bench import Bench
+from ui.views.intake import Intake
+from ui.views.main_window import MainWindow
+
+EXAMPLE = base_folder().parent / "examples" / "example.yaml"
+SIZES = ((1280, 800), (1920, 1080))
+T = TypeVar("T")
+_PATIENCE = 30.0  # seconds
+
+
+def settle(app: QApplication, window: MainWindow) -> None:
+    """Let the window come to rest: no job under way and every layout done."""
+    end = time.monotonic() + _PATIENCE
+    while time.monotonic() < end:
+        app.processEvents()
+        if not window.jobs.busy:
+            break
+        time.sleep(0.005)
+    for _ in range(10):
+        app.processEvents()
+
+
+class Stage:
+    """A window with the example case, and a way to each of its screens."""
+
+    def __init__(self, app: QApplication, folder: Path, family: str, name: theme.ThemeName) -> None:
+        self.app = app
+        settings = Settings(theme=name)
+        self.window = MainWindow(settings, Places(folder / "config", folder / "data"), family)
+        self.window.show()
+        self.window.load()
+        self.settle()
+
+    def settle(self) -> None:
+        """Wait until nothing moves."""
+        settle(self.app, self.window)
+
+    @property
+    def session(self) -> Session:
+        """The session."""
+        return _there(self.window.session)
+
+    @property
+    def bench(self) -> Bench:
+        """The bench."""
+        return _there(self.window.bench)
+
+    @property
+    def intake(self) -> Intake:
+        """The intake."""
+        return _there(self.window.intake)
+
+    def example(self) -> QWidget:
+        """The example case at the bench."""
+        for dialog in self.window.findChildren(QDialog):
+            dialog.close()
+        self.window.open_path(EXAMPLE)
+        self.settle()
+        return self.window
+
+    def read(self) -> QWidget:
+        """The bench with the cautions read."""
+        self.example()
+        self.bench.card.acknowledge()
+        return self.window
+
+    def step(self, kind: str, name: str) -> QWidget:
+        """The bench with another step on the card."""
+        self.example()
+        self.bench.card.choose(kind, name)
+        self.bench.card.acknowledge()
+        return self.window
+
+    def answered(self) -> QWidget:
+        """The bench after one more answer, with old places and hours."""
+        self.example()
+        options = _there(self.session.standing).advice.options
+        checks = self.session.base.checks
+        graded = next(o for o in options if o.kind == "check" and checks[o.id].finding)
+        self.step(graded.kind, graded.id)
+        self.bench.card.pad.buttons[0].click()
+        return self.window
+
+    def stopped(self) -> QWidget:
+        """The bench with a stop notice."""
+        self.step("check", "finger_spread")
+        field = self.bench.card.pad.field
+        if field is not None:
+            field.setText("0 in")
+            field.returnPressed.emit()
+        return self.window
+
+    def gauge(self) -> QWidget:
+        """The bench with a reading typed."""
+        self.step("check", "finger_spread")
+        field = self.bench.card.pad.field
+        if field is not None:
+            field.setText("1 3/8 in")
+        return self.window
+
+    def why(self) -> QWidget:
+        """Why the first cause stands where it does."""
+        self.example()
+        self.bench.causes.open_marked()
+        return self._dialog()
+
+    def changing(self) -> QWidget:
+        """An answer being changed."""
+        self.example()
+        self.bench.open_change(len(self.session.case.entries) - 1)
+        return self._dialog()
+
+    def keys(self) -> QWidget:
+        """The page of keys."""
+        self.example()
+        self.window.show_keys()
+        return self._dialog()
+
+    def repair(self) -> QWidget:
+        """A repair on the card."""
+        self.example()
+        first = _there(self.session.standing).assessment.causes[0].id
+        return self.step("repair", first)
+
+    def found(self) -> QWidget:
+        """A case that is found."""
+        self.repair()
+        self.bench.card.pad.buttons[0].click()
+        return self.window
+
+    def page(self, place: int) -> QWidget:
+        """A page of the intake."""
+        self.example()
+        self.window.show_intake(place)
+        return self.window
+
+    def work_question(self) -> QWidget:
+        """The work page with a question."""
+        self.page(2)
+        self.intake.work.ask("bled")
+        return self.window
+
+    def start(self) -> QWidget:
+        """The list of cases."""
+        self.answered()
+        self.settle()
+        self.window.show_cases()
+        return self.window
+
+    def large(self, show: Callable[[], QWidget]) -> QWidget:
+        """A screen with text of twice the size."""
+        self.window.remember(text_scale=2.0)
+        self.window.dress()
+        shown = show()
+        self.settle()
+        return shown
+
+    def _dialog(self) -> QWidget:
+        self.settle()
+        return next(d for d in self.window.findChildren(QDialog) if d.isVisible())
+
+    def screens(self) -> Mapping[str, Callable[[], QWidget]]:
+        """Every screen by its name."""
+        return {
+            "start": self.start,
+            "intake-setup": lambda: self.page(0),
+            "intake": lambda: self.page(1),
+            "intake-work": lambda: self.page(2),
+            "intake-work-question": self.work_question,
+            "intake-open": lambda: self.page(3),
+            "bench": self.read,
+            "bench-cautions": self.example,
+            "bench-answered": self.answered,
+            "bench-gauge": self.gauge,
+            "bench-stop": self.stopped,
+            "bench-repair": self.repair,
+            "bench-found": self.found,
+            "why": self.why,
+            "change": self.changing,
+            "keys": self.keys,
+            "large-bench": lambda: self.large(self.read),
+            "large-intake": lambda: self.large(lambda: self.page(1)),
+            "large-setup": lambda: self.large(lambda: self.page(0)),
+            "large-work": lambda: self.large(self.work_question),
+            "large-why": lambda: self.large(self.why),
+        }
+
+
+def _there(value: T | None) -> T:
+    if value is None:
+        raise RuntimeError("the window has not been loaded")
+    return value
+
+
+def pictures(
+    app: QApplication, into: Path, only: str, sizes: tuple[tuple[int, int], ...]
+) -> Iterator[Path]:
+    """Save the pictures; gives each path as it is done."""
+    family = load_face()
+    for name in theme.THEME_NAMES[1:]:
+        with tempfile.TemporaryDirectory() as folder:
+            theme.apply(app, name, 1.0, family)
+            stage = Stage(app, Path(folder), family, name)
+            for size in sizes:
+                stage.window.resize(*size)
+                for screen, show in stage.screens().items():
+                    if not screen.startswith(only):
+                        continue
+                    shown = show()
+                    stage.settle()
+                    wide = "" if size == SIZES[0] else f"-{size[0]}"
+                    path = into / f"{screen}-{name}{wide}.png"
+                    shown.grab().save(str(path))
+                    yield path
+                    stage.window.remember(text_scale=1.0)
+                    stage.window.dress()
+            stage.window.close()
+            stage.window.deleteLater()
+            app.processEvents()
+
+
+def main() -> int:
+    """Make the pictures the command line asks for."""
+    parser = argparse.ArgumentParser(description="Make pictures of every screen.")
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--only", default="", metavar="NAME")
+    parser.add_argument("--small", action="store_true", help="only the first size")
+    arguments = parser.parse_args()
+    arguments.folder.mkdir(parents=True, exist_ok=True)
+    app = QApplication(sys.argv[:1])
+    app.setStyle("Fusion")
+    sizes = SIZES[:1] if arguments.small else SIZES
+    for path in pictures(app, arguments.folder, arguments.only, sizes):
+        print(path)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,43 @@
+"""The command ``pull-once``: the window, or a command of the engine.
+
+``pull-once`` opens the window, ``pull-once open FILE`` opens it on a case file. Every other first
+word is a command of `diagnose.__main__`, which needs no window and imports none.
+"""
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+_USAGE = "usage: pull-once [--smoke]\n       pull-once open FILE [--smoke]\n       pull-once COMMAND ..."
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the program.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        The words after the program's name; those of the process if left out.
+
+    Returns
+    -------
+    int
+        The exit status.
+    """
+    words = list(sys.argv[1:] if argv is None else argv)
+    if words and words[0] not in {"open", "--smoke"}:
+        from diagnose.__main__ import main as run_command
+
+        return run_command(words)
+    smoke = "--smoke" in words
+    rest = [word for word in words if word != "--smoke"]
+    if len(rest) not in {0, 2}:
+        print(_USAGE, file=sys.stderr)
+        return 2
+    from ui.app import run
+
+    return run(Path(rest[1]) if rest else None, smoke=smoke)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

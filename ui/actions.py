@@ -1,0 +1,94 @@
+"""Every action of the window, declared once: id, text, keys and tip; the help page is made of it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QWidget
+
+
+@dataclass(frozen=True)
+class Declared:
+    """One action; the first of its keys is shown in the menu."""
+
+    text: str
+    keys: tuple[str, ...]
+    tip: str
+    group: str
+
+
+ACTIONS: Mapping[str, Declared] = {
+    "new": Declared("New case", ("Ctrl+N",), "Start with an empty case", "Case"),
+    "open": Declared("Open a case …", ("Ctrl+O",), "Open a case file", "Case"),
+    "save_as": Declared("Save a copy as …", ("Ctrl+Shift+S",), "Go on in another file", "Case"),
+    "cases": Declared("All cases", ("Ctrl+L",), "The list of cases on this machine", "Case"),
+    "quit": Declared("Quit", ("Ctrl+Q",), "Everything is saved already", "Case"),
+    "undo": Declared("Undo", ("Ctrl+Z",), "Take the last answer back", "Answers"),
+    "redo": Declared("Redo", ("Ctrl+Shift+Z", "Ctrl+Y"), "Give it again", "Answers"),
+    "intake": Declared(
+        "Change the intake", ("Ctrl+I",), "Set-up, complaint, work done, what is open", "Answers"
+    ),
+    "bench": Declared("To the bench", ("Ctrl+Return",), "The next check and the causes", "Answers"),
+    "read": Declared("Cautions read", ("R",), "Say that the cautions were read", "Answers"),
+    "skip": Declared("Can't do it now", ("X",), "Leave this out and go on", "Answers"),
+    "others": Declared("Others from here", ("O",), "Choose another check", "Answers"),
+    "voice": Declared("Another voice", ("V",), "At the vehicle, on the phone, why", "Answers"),
+    "why": Declared("Why this cause", ("W",), "What speaks for and against it", "Answers"),
+    "panel": Declared("Next panel", ("F6",), "Next check, causes, findings", "View"),
+    "panel_back": Declared("Panel before", ("Shift+F6",), "The other way round", "View"),
+    "larger": Declared("Larger text", ("Ctrl++", "Ctrl+="), "Up to 200 %", "View"),
+    "smaller": Declared("Smaller text", ("Ctrl+-",), "Down to 100 %", "View"),
+    "theme": Declared("Next colours", ("Ctrl+T",), "Light, dark, high contrast", "View"),
+    "menu": Declared("Menu", ("F10",), "All that can be done", "View"),
+    "help": Declared("Keys", ("F1",), "All keys on one page", "View"),
+}
+
+# What the widgets themselves answer to; told on the help page beside the actions.
+WIDGET_KEYS: tuple[tuple[str, str], ...] = (
+    ("1 to 9", "Give the answer with that figure"),
+    ("Enter", "Take what is marked: open a cause, change a finding, next page"),
+    ("Delete", "Remove the marked finding"),
+    ("Tab, Shift+Tab", "To the next or the previous field"),
+    ("Arrows", "Move in a list"),
+    ("Esc", "Close a dialog, back one page in the intake"),
+)
+
+
+class Actions:
+    """The actions of one window as Qt has them.
+
+    Parameters
+    ----------
+    owner : QWidget
+        The window in which the keys hold.
+    """
+
+    def __init__(self, owner: QWidget) -> None:
+        self._actions = {name: _made(name, declared, owner) for name, declared in ACTIONS.items()}
+        owner.addActions(list(self._actions.values()))
+
+    def __getitem__(self, name: str) -> QAction:
+        return self._actions[name]
+
+    def connect(self, handlers: Mapping[str, Callable[[], None]]) -> None:
+        """Say what each action does."""
+        for name, handler in handlers.items():
+            self._actions[name].triggered.connect(lambda _=False, call=handler: call())
+
+    def groups(self) -> dict[str, list[QAction]]:
+        """Give the actions by group, in the order they were declared."""
+        groups: dict[str, list[QAction]] = {}
+        for name, declared in ACTIONS.items():
+            groups.setdefault(declared.group, []).append(self._actions[name])
+        return groups
+
+
+def _made(name: str, declared: Declared, owner: QWidget) -> QAction:
+    action = QAction(declared.text, owner)
+    action.setObjectName(name)
+    action.setShortcuts([QKeySequence(key) for key in declared.keys])
+    action.setShortcutContext(Qt.ShortcutContext.WindowShortcut)
+    action.setToolTip(f"{declared.tip} ({declared.keys[0]})")
+    action.setStatusTip(declared.tip)
+    return action

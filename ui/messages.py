@@ -1,0 +1,24 @@
+"""Every sentence of its own that the program says when something happens, by name."""
+
+SAVED = "all saved"
+NEW_CASE = "nothing to save yet"
+SAVING_FAILED = "not saved"
+OPENED = "Opened {name}."
+COPIED = "An example: what you change goes into a copy."
+UNDONE = "Taken back: {what}."
+REDONE = "Done again: {what}."
+SKIPPED = "Left out for now: {what}."
+ASSESSING_FAILED = "These answers could not be weighed. Nothing is lost: the case is saved."
+TAKE_BACK = "Take the last answer back (Ctrl+Z), or open the case again."
+LOADING = "Opening the knowledge base …"
+LOADING_FAILED = "The knowledge base can't be used."
+SHOP_FOLDER_FAILED = "A folder laid over the base does not fit. Go on without it, or mend it."
+WORK_UNKNOWN = (
+    "No piece of work stands for this repair. Choose here what was done, so that it counts."
+)
+NOTHING_TYPED = "Type what you read, with its unit."
+CRASHED = (
+    "Something went wrong inside the program. Your case is kept: {saved}. What happened is written "
+    "in {log}. You can go on; if something looks odd, start the program again."
+)
+NO_HOURS = "Write the hours as a number between 0.1 and 100, such as 4.5."

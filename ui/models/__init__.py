@@ -1,0 +1,1 @@
+"""Qt item models over frozen records: they translate, and decide nothing."""

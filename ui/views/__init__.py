@@ -1,0 +1,1 @@
+"""Layout and wiring of what is on the screen."""

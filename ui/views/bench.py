@@ -1,0 +1,199 @@
+"""The bench: the next check, what it may be, what has been found, and whether to pull."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+
+from ui import messages, moves, theme
+from ui.questions import COMPLAINT_GONE, PART_SEEN, Question, asked
+from ui.session import Session
+from ui.views.change_dialog import ChangeDialog
+from ui.views.check_card import CheckCard
+from ui.views.panels import CausesPanel, FindingsPanel
+from ui.views.strip import Strip
+from ui.views.why_dialog import WhyDialog
+from ui.widgets.notice import Notice
+from ui.widgets.scroll import Scroll
+
+# In lines of text: a window narrower or lower than this shows its panels below each other.
+_WIDE_LINES = 56
+_HIGH_LINES = 32
+
+
+class Bench(QWidget):
+    """Everything for one case on one screen.
+
+    Signals
+    -------
+    work_wanted(str)
+        The user has to say what was done; the sentence says why.
+    """
+
+    work_wanted = Signal(str)
+
+    def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.strip = Strip(session)
+        self.card = CheckCard(session, voice)
+        self.causes = CausesPanel(session)
+        self.findings = FindingsPanel(session)
+        self._stops = QVBoxLayout()
+        self._stops.setSpacing(theme.STEP)
+        self._stop: Notice | None = None
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(3 * theme.STEP)
+        self._grid.setVerticalSpacing(2 * theme.STEP)
+        content = QWidget()
+        column = QVBoxLayout(content)
+        margin = 3 * theme.STEP
+        column.setContentsMargins(margin, 2 * theme.STEP, margin, theme.STEP)
+        column.setSpacing(2 * theme.STEP)
+        column.addLayout(self._stops)
+        column.addLayout(self._grid, 1)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.setSpacing(0)
+        outer.addWidget(self.strip)
+        outer.addWidget(Scroll(content), 1)
+        self._wide: bool | None = None
+        self._connect()
+
+    def _connect(self) -> None:
+        session = self._session
+        session.case_changed.connect(self._on_case_changed)
+        session.assessment_changed.connect(self._on_assessment_changed)
+        session.doubts_changed.connect(self.findings.refresh)
+        session.busy_changed.connect(self._on_busy_changed)
+        self.card.answered.connect(self._on_answered)
+        self.strip.stands_changed.connect(
+            lambda level: session.change(session.case.with_stands(level), "where you can work")
+        )
+        self.causes.opened.connect(self.open_why)
+        self.findings.opened.connect(self.open_change)
+        self.findings.removed.connect(self._on_removed)
+
+    def take_focus(self) -> None:
+        """Put the focus on the next step."""
+        self.card.take_focus()
+
+    def next_panel(self, step: int) -> None:
+        """Move the focus to another panel."""
+        stops = [self.card, self.causes.view, self.findings.view]
+        inside = [w.isAncestorOf(self.focusWidget()) or w is self.focusWidget() for w in stops]
+        place = inside.index(True) if True in inside else 0
+        target = stops[(place + step) % len(stops)]
+        if target is self.card:
+            self.card.take_focus()
+        else:
+            target.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def open_why(self, cause: str) -> None:
+        """Show why a cause stands where it does."""
+        if self._session.standing is None or self._session.busy:
+            return
+        dialog = WhyDialog(self._session, cause, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.repair_wanted.connect(lambda name: self.card.choose("repair", name))
+        dialog.open()
+
+    def open_change(self, place: int) -> None:
+        """Ask again what was answered before."""
+        dialog = ChangeDialog(self._session, place, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.changed.connect(self._on_changed)
+        dialog.removed.connect(self._on_removed)
+        dialog.open()
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        self.arrange()
+
+    def arrange(self) -> None:
+        """Put the panels beside each other, or below each other where there is no room."""
+        line = self.fontMetrics().height()
+        wide = self.width() >= _WIDE_LINES * line and self.height() >= _HIGH_LINES * line
+        least = (0, 0) if wide else (24 * line, 16 * line)
+        self.causes.view.setMinimumHeight(least[0])
+        self.findings.view.setMinimumHeight(least[1])
+        if wide == self._wide:
+            return
+        self._wide = wide
+        self.card.set_whole(not wide)
+        panels: tuple[QWidget, ...] = (self.card, self.causes, self.findings)
+        for panel in panels:
+            self._grid.removeWidget(panel)
+        if wide:
+            self._grid.addWidget(self.card, 0, 0)
+            self._grid.addWidget(self.causes, 0, 1)
+            self._grid.addWidget(self.findings, 1, 0, 1, 2)
+        else:
+            for row, panel in enumerate(panels):
+                self._grid.addWidget(panel, row, 0)
+        for column, share in enumerate((4, 3) if wide else (1, 0)):
+            self._grid.setColumnStretch(column, share)
+        for row, share in enumerate((4, 1, 0) if wide else (0, 0, 0)):
+            self._grid.setRowStretch(row, share)
+
+    def _on_case_changed(self) -> None:
+        self.strip.refresh()
+        self.findings.refresh()
+        if not self._session.busy:
+            self.card.refresh()
+
+    def _on_assessment_changed(self) -> None:
+        had_focus = self.card.isAncestorOf(self.focusWidget()) or self.focusWidget() is None
+        self.strip.refresh()
+        self.causes.refresh()
+        self.findings.refresh()
+        self.card.follow()
+        self._show_stops()
+        if had_focus:
+            self.card.take_focus()
+
+    def _on_busy_changed(self, busy: bool) -> None:
+        # The keys of the question that is going would fall on the one that comes.
+        self.card.pad.setEnabled(not busy)
+        if not busy:
+            self.card.refresh()
+
+    def _show_stops(self) -> None:
+        if self._stop is not None:
+            self._stop.hide()
+            self._stop.deleteLater()
+            self._stop = None
+        standing = self._session.standing
+        held = standing.assessment.stops() if standing is not None else ()
+        if held:
+            texts = [self._session.base.cautions[s].text for s in held]
+            self._stop = Notice("stop", *texts)
+            self._stops.addWidget(self._stop)
+
+    def _on_answered(self, question: Question, choice: str, reading: str) -> None:
+        session = self._session
+        kind, name = question.subject
+        if kind != "repair":
+            case = moves.answer(
+                session.base, session.case, question, choice, reading=reading, at=session.now()
+            )
+            session.change(case, f"the answer to “{question.title}”")
+        elif choice in {PART_SEEN, COMPLAINT_GONE}:
+            case = moves.close(session.case, name, seen=choice == PART_SEEN)
+            session.change(case, "what was found")
+        else:
+            after = moves.tried(session.base, session.case, name, session.now())
+            if after is None:
+                self.work_wanted.emit(messages.WORK_UNKNOWN)
+            else:
+                session.change(after, f"the repair “{session.base.causes[name].name}”")
+
+    def _on_changed(self, place: int, choice: str, reading: str, when: str) -> None:
+        session = self._session
+        name = asked(session.base, session.case.entries[place])
+        after = moves.change(session.case, place, answer=choice, reading=reading, when=when)
+        session.change(after, f"the change to “{name}”")
+
+    def _on_removed(self, place: int) -> None:
+        session = self._session
+        name = asked(session.base, session.case.entries[place])
+        session.change(moves.remove(session.case, place), f"removing “{name}”")

@@ -1,0 +1,91 @@
+"""Changing an answer that was given: the same question again, with the answer that stands marked."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QWidget
+
+from diagnose.case import Entry
+from ui import theme
+from ui.questions import answered, question_for
+from ui.session import Session
+from ui.views.answer_pad import AnswerPad
+from ui.widgets.panel_dialog import PanelDialog
+from ui.widgets.text import Words, heading
+
+
+class ChangeDialog(PanelDialog):
+    """Asks again.
+
+    Signals
+    -------
+    changed(int, str, str, str)
+        Index of the entry, id of the choice, reading, and when (for work).
+    removed(int)
+        Index of the entry.
+    """
+
+    changed = Signal(int, str, str, str)
+    removed = Signal(int)
+
+    def __init__(self, session: Session, place: int, parent: QWidget) -> None:
+        super().__init__("Change a finding", parent)
+        entry: Entry = session.case.entries[place]
+        question = question_for(session.base, *entry.subject)
+        self.column.addWidget(heading("Found so far"))
+        self.column.addWidget(Words(question.title, role="title", weight="bold"))
+        stands = f"So far: {answered(session.base, entry)}"
+        by = f"{entry.by}: " if entry.by else ""
+        self.column.addWidget(Words(stands, tone="muted"))
+        if entry.note:
+            self.column.addWidget(Words(f"{by}{entry.note}", tone="muted"))
+        self.when = WhenSwitch(entry.when == "since")
+        self.when.setVisible(entry.work is not None)
+        self.column.addWidget(self.when)
+        self.pad = AnswerPad(session.base)
+        self.pad.show_question(question, chosen=entry.answer, reading=entry.reading)
+        self.pad.answered.connect(lambda choice, reading: self._on_answered(place, choice, reading))
+        self.column.addWidget(self.pad)
+        self.column.addStretch(1)
+        remove = self.add_button("&Remove this finding")
+        remove.clicked.connect(lambda _=False: self._on_removed(place))
+        self.buttons.addStretch(1)
+        keep = self.add_button("&Keep it as it is (Esc)")
+        keep.clicked.connect(self.reject)
+        self.pad.take_focus()
+
+    def _on_answered(self, place: int, choice: str, reading: str) -> None:
+        self.accept()
+        self.changed.emit(place, choice, reading, "since" if self.when.since else "job")
+
+    def _on_removed(self, place: int) -> None:
+        self.accept()
+        self.removed.emit(place)
+
+
+class WhenSwitch(QWidget):
+    """Whether work was done at the clutch job, or since, with the complaint still there."""
+
+    def __init__(self, since: bool = False, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._job = QPushButton("At the &job")
+        self._since = QPushButton("&Since; the complaint stayed")
+        group = QButtonGroup(self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(theme.STEP)
+        for button in (self._job, self._since):
+            button.setCheckable(True)
+            button.setAutoDefault(False)
+            theme.mark(button, kind="quiet")
+            group.addButton(button)
+            row.addWidget(button)
+        row.addStretch(1)
+        self.set_since(since)
+
+    @property
+    def since(self) -> bool:
+        """Whether it was done since."""
+        return self._since.isChecked()
+
+    def set_since(self, since: bool) -> None:
+        """Set the switch."""
+        (self._since if since else self._job).setChecked(True)

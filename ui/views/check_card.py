@@ -1,0 +1,342 @@
+"""The next step as one large card: why, cautions first, how, and its answers."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QMenu,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from diagnose.planner import Option
+from diagnose.sentences import advice_reason, hours
+from knowledge.model import KnowledgeBase
+from ui import theme
+from ui.questions import Question, Voice, question_for
+from ui.session import Session
+from ui.views.answer_pad import AnswerPad
+from ui.widgets.notice import Notice
+from ui.widgets.scroll import Scroll
+from ui.widgets.text import Words, heading
+
+_SHOWN_OTHERS = 9
+
+
+class CheckCard(QFrame):
+    """Shows the advised step, or another one chosen from here.
+
+    Signals
+    -------
+    answered(Question, str, str)
+        The question, the id of the choice, and the reading.
+    voice_changed(str)
+        The voice the user wants to have it in.
+    """
+
+    answered = Signal(object, str, str)
+    voice_changed = Signal(str)
+
+    def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        theme.mark(self, kind="card")
+        self._session = session
+        self._base: KnowledgeBase = session.base
+        self._voice = voice
+        self._chosen: tuple[str, str] | None = None
+        self.question: Question | None = None
+        self._body = QWidget()
+        self._text = QVBoxLayout(self._body)
+        self._text.setContentsMargins(0, 0, theme.STEP, 0)
+        self._text.setSpacing(theme.STEP)
+        self._scroll = Scroll(self._body)
+        self.pad = AnswerPad(self._base)
+        self.pad.answered.connect(
+            lambda choice, reading: self.answered.emit(self.question, choice, reading)
+        )
+        self.read_button = QPushButton("I have read the cautions (R)")
+        theme.mark(self.read_button, kind="primary", role="lead")
+        self.read_button.clicked.connect(self.acknowledge)
+        self.skip_button = _quiet("Can't do it now (X)", self.skip)
+        self.others_button = _quiet("Others from here (O)", self.open_others)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(3 * theme.STEP, 2 * theme.STEP, 2 * theme.STEP, theme.STEP)
+        column.setSpacing(theme.STEP)
+        column.addWidget(self._scroll, 1)
+        lower = QVBoxLayout()
+        lower.setContentsMargins(0, 0, theme.STEP, 0)
+        lower.addWidget(self.read_button)
+        lower.addWidget(self.pad)
+        foot = QHBoxLayout()
+        foot.addWidget(self.skip_button)
+        foot.addWidget(self.others_button)
+        foot.addStretch(1)
+        lower.addLayout(foot)
+        column.addLayout(lower)
+
+    def set_whole(self, whole: bool) -> None:
+        """Show all of the text at once, or let it scroll."""
+        self._scroll.set_whole(whole)
+
+    def option(self) -> Option | None:
+        """Give the option that is shown, as the planner sees it; None if it is none of its own."""
+        standing = self._session.standing
+        if standing is None:
+            return None
+        options = standing.advice.options
+        if self._chosen is None:
+            return options[0] if options else None
+        return next((o for o in options if (o.kind, o.id) == self._chosen), None)
+
+    def choose(self, kind: str, name: str) -> None:
+        """Show another step than the advised one."""
+        self._chosen = (kind, name)
+        self.refresh()
+        self.take_focus()
+
+    def follow(self) -> None:
+        """Show what is advised now."""
+        self._chosen = None
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the step as the case stands."""
+        standing = self._session.standing
+        if standing is None:
+            return
+        advised = standing.advice.options[0] if standing.advice.options else None
+        shown = self._chosen or ((advised.kind, advised.id) if advised else None)
+        _clear(self._text)
+        self.question = question_for(self._base, *shown) if shown else None
+        if self._session.case.found is not None:
+            self._show_found()
+        elif self.question is None:
+            self._show_nothing_left()
+        else:
+            self._show_question(self.question)
+        self._text.addStretch(1)
+        self._scroll.verticalScrollBar().setValue(0)
+        self._update_buttons()
+
+    def take_focus(self) -> None:
+        """Put the focus on what has to be done first."""
+        if self.read_button.isVisible():
+            self.read_button.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            self.pad.take_focus()
+
+    def unread(self) -> tuple[str, ...]:
+        """Give the ids of the cautions that must be read before the answers."""
+        if self.question is None:
+            return ()
+        read = self._session.case.acknowledged
+        return tuple(c.id for c in self.question.cautions if c.id not in read)
+
+    def acknowledge(self) -> None:
+        """Note that the cautions were read."""
+        unread = self.unread()
+        if unread:
+            self._session.amend(self._session.case.with_acknowledged(unread))
+            self.pad.take_focus()
+
+    def skip(self) -> None:
+        """Leave the check out for now."""
+        question = self.question
+        if question is None:
+            return
+        kind, name = question.subject
+        if kind == "check":
+            self._session.change(self._session.case.with_skipped(name), f"left out {question.title}")
+        else:
+            self._pass_over()
+
+    def _pass_over(self) -> None:
+        """Show the next best step instead of one that can't be left out for good."""
+        standing = self._session.standing
+        current = self.option()
+        if standing is not None and current is not None:
+            after = standing.advice.options[standing.advice.options.index(current) + 1 :]
+            if after:
+                self.choose(after[0].kind, after[0].id)
+
+    def open_others(self) -> None:
+        """List what else could be done from here."""
+        standing = self._session.standing
+        if standing is None:
+            return
+        menu = QMenu(self)
+        shown = self.option()
+        for i, option in enumerate(standing.advice.options[:_SHOWN_OTHERS]):
+            if option is not shown:
+                advised = "advised: " if i == 0 else ""
+                action = menu.addAction(f"{advised}{_option_line(self._base, option)}")
+                action.triggered.connect(
+                    lambda _=False, o=option: self.choose(o.kind, o.id)
+                )
+        menu.popup(self.others_button.mapToGlobal(self.others_button.rect().bottomLeft()))
+
+    def next_voice(self) -> None:
+        """Put the step in the next voice."""
+        if self.question is None or not self.question.voices:
+            return
+        ids = [v.id for v in self.question.voices]
+        place = ids.index(self._voice) if self._voice in ids else 0
+        self._set_voice(ids[(place + 1) % len(ids)])
+
+    def _set_voice(self, voice: str) -> None:
+        if voice != self._voice:
+            self._voice = voice
+            self.voice_changed.emit(voice)
+            self.refresh()
+
+    def _show_question(self, question: Question) -> None:
+        option = self.option()
+        head = QHBoxLayout()
+        head.addWidget(heading("Next" if self._chosen is None else "Chosen by you"))
+        head.addStretch(1)
+        head.addWidget(Words(self._where(question), role="small", tone="muted", wrap=False))
+        self._text.addLayout(head)
+        self._text.addWidget(Words(question.title, role="title", weight="bold"))
+        reason = self._reason(option)
+        if reason:
+            self._text.addWidget(Words(reason, tone="muted"))
+        self._add_cautions(question)
+        if question.voices:
+            self._add_voices(question)
+        self.pad.show_question(question)
+
+    def _reason(self, option: Option | None) -> str:
+        standing = self._session.standing
+        if standing is None or option is None:
+            return ""
+        if option is standing.advice.options[0]:
+            return advice_reason(standing.assessment, standing.advice)
+        more = option.expected - standing.advice.expected
+        return f"Not the advised step: with it first the fix takes {hours(more)} longer on average."
+
+    def _where(self, question: Question) -> str:
+        if not question.level:
+            return "ask the driver"
+        parts = [self._base.levels[question.level].name, hours(question.minutes / 60.0)]
+        return ", ".join((*parts, *question.needs))
+
+    def _add_cautions(self, question: Question) -> None:
+        unread = self.unread()
+        for caution in question.cautions:
+            if caution.id in unread or caution.level == "stop":
+                self._text.addWidget(Notice(caution.level, caution.text))
+        read = [c for c in question.cautions if c.id not in unread and c.level != "stop"]
+        if read:
+            line = "Cautions read: " + " ".join(c.text for c in read)
+            self._text.addWidget(Words(line, role="small", tone="caution"))
+
+    def _add_voices(self, question: Question) -> None:
+        row = QHBoxLayout()
+        row.setSpacing(theme.STEP)
+        group = QButtonGroup(self._body)
+        spoken = next((v for v in question.voices if v.id == self._voice), question.voices[0])
+        for voice in question.voices:
+            button = QPushButton(voice.name)
+            button.setCheckable(True)
+            button.setChecked(voice is spoken)
+            button.setToolTip("Another voice (V)")
+            button.clicked.connect(lambda _=False, v=voice.id: self._set_voice(v))
+            theme.mark(button, kind="quiet")
+            group.addButton(button)
+            row.addWidget(button)
+        row.addStretch(1)
+        self._text.addLayout(row)
+        self._text.addLayout(_steps(spoken))
+
+    def _show_found(self) -> None:
+        found = self._session.case.found
+        if found is None:
+            return
+        names = " or ".join(self._base.causes[c].name for c in found.causes)
+        sure = {"part seen": "the fault was seen", "complaint gone": "the complaint is gone"}
+        self._text.addWidget(heading("Found"))
+        self._text.addWidget(Words(_sentence(names), role="title", weight="bold"))
+        why = f"{sure.get(found.sure, found.sure)}. {found.why}".strip()
+        self._text.addWidget(Notice("good", _sentence(why)))
+        for cause in (self._base.causes[c] for c in found.causes):
+            for name, text in (
+                ("Before it closes", cause.before_closing),
+                ("Next time", cause.next_time),
+            ):
+                if text:
+                    self._text.addWidget(heading(name))
+                    self._text.addWidget(Words(text, role="lead"))
+        self._text.addWidget(Words("If it comes back, take this back with Ctrl+Z.", tone="muted"))
+
+    def _show_nothing_left(self) -> None:
+        standing = self._session.standing
+        if standing is None:
+            return
+        self._text.addWidget(heading("Next"))
+        self._text.addWidget(Words("Nothing is left to check", role="title", weight="bold"))
+        self._text.addWidget(Words(advice_reason(standing.assessment, standing.advice)))
+        if self._session.case.skipped:
+            self._text.addWidget(Words("Some checks were left out. Go back with Ctrl+Z to do them."))
+
+    def _update_buttons(self) -> None:
+        asking = self.question is not None and self._session.case.found is None
+        unread = bool(self.unread())
+        self.read_button.setVisible(asking and unread)
+        self.pad.setVisible(asking and not unread)
+        self.skip_button.setVisible(asking)
+        standing = self._session.standing
+        several = standing is not None and len(standing.advice.options) > 1
+        self.others_button.setVisible(asking and several)
+
+
+def _steps(voice: Voice) -> QGridLayout:
+    """The text, numbered where it has steps."""
+    grid = QGridLayout()
+    grid.setHorizontalSpacing(theme.STEP)
+    grid.setVerticalSpacing(theme.STEP // 2)
+    grid.setColumnStretch(1, 1)
+    numbered = len(voice.steps) > 1
+    for i, step in enumerate(voice.steps):
+        if numbered:
+            number = Words(str(i + 1), role="lead", tone="accent", weight="bold", wrap=False)
+            grid.addWidget(number, i, 0, Qt.AlignmentFlag.AlignTop)
+        grid.addWidget(Words(step, role="lead"), i, 1)
+    return grid
+
+
+def _option_line(base: KnowledgeBase, option: Option) -> str:
+    name = {"ask": "ask: ", "check": "", "repair": "put right: "}[option.kind] + option.name
+    return f"{name}  ({base.levels[option.level].name}, {hours(option.hours)})".replace("&", "&&")
+
+
+def _quiet(text: str, handler: Callable[[], None]) -> QPushButton:
+    button = QPushButton(text)
+    theme.mark(button, kind="quiet")
+    button.clicked.connect(lambda _=False: handler())
+    return button
+
+
+def _clear(layout: QVBoxLayout | QHBoxLayout | QGridLayout) -> None:
+    """Take everything out of a layout."""
+    while layout.count():
+        item = layout.takeAt(0)
+        if item is None:
+            return
+        widget, inner = item.widget(), item.layout()
+        if widget is not None:
+            widget.hide()
+            widget.deleteLater()
+        elif isinstance(inner, QVBoxLayout | QHBoxLayout | QGridLayout):
+            _clear(inner)
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,77 @@
+"""The line on top of the window: whose case it is, whether it is saved, and the menu."""
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QMenu, QPushButton, QToolButton, QWidget
+
+from ui import messages, theme
+from ui.actions import Actions
+from ui.widgets.text import Words
+
+
+class Header(QFrame):
+    """Name of the program, name of the case, state of saving, and the actions."""
+
+    def __init__(self, actions: Actions, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        theme.mark(self, kind="band")
+        self.title = Words("", weight="bold")
+        self.title.setAlignment(Qt.AlignmentFlag.AlignVCenter)
+        self.said = Words("", role="small", tone="muted")
+        self.said.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
+        self.saved = Words("", role="small", tone="muted", wrap=False)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(3 * theme.STEP, theme.STEP // 2, 2 * theme.STEP, theme.STEP // 2)
+        row.setSpacing(theme.STEP)
+        row.addWidget(Words("Pull Once", role="lead", tone="accent", weight="bold", wrap=False))
+        row.addSpacing(theme.STEP)
+        row.addWidget(self.title, 3)
+        row.addWidget(self.said, 2)
+        row.addWidget(self.saved)
+        self._buttons = [_button(actions, name) for name in ("undo", "redo", "intake")]
+        for button in self._buttons:
+            row.addWidget(button)
+        self.menu_button = QPushButton("&Menu")
+        theme.mark(self.menu_button, kind="quiet")
+        self._menu = _menu(actions, self)
+        self.menu_button.clicked.connect(lambda _=False: self.open_menu())
+        row.addWidget(self.menu_button)
+
+    def open_menu(self) -> None:
+        """Open the menu below its button."""
+        corner = self.menu_button.mapToGlobal(self.menu_button.rect().bottomRight())
+        corner.setX(corner.x() - self._menu.sizeHint().width())
+        self._menu.popup(corner)
+
+    def show_case(self, title: str, path: Path | None) -> None:
+        """Show whose case it is."""
+        self.title.setText(title or (path.stem if path is not None else "New case"))
+        self.title.setToolTip(str(path) if path is not None else "")
+
+    def show_saved(self, path: Path | None, *, saved: bool, trouble: str) -> None:
+        """Show in words whether everything is on disk."""
+        if trouble:
+            self.saved.setText(f"{messages.SAVING_FAILED}: see below")
+        else:
+            self.saved.setText(messages.SAVED if saved else messages.NEW_CASE)
+        self.saved.set_tone("stop" if trouble else "muted")
+        self.saved.setToolTip(str(path) if path is not None else "")
+
+
+def _button(actions: Actions, name: str) -> QToolButton:
+    button = QToolButton()
+    button.setDefaultAction(actions[name])
+    button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    button.setAccessibleName(actions[name].text())
+    return button
+
+
+def _menu(actions: Actions, parent: QWidget) -> QMenu:
+    menu = QMenu(parent)
+    for i, group in enumerate(actions.groups().values()):
+        if i:
+            menu.addSeparator()
+        menu.addActions(group)
+    return menu

@@ -1,0 +1,221 @@
+"""First page of the intake: the set-up, from a preset, and each fact that is known."""
+
+from PySide6.QtCore import QModelIndex, QRectF, QSize, Qt
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPalette, QWheelEvent
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+
+from knowledge.model import Fact
+from ui import messages, moves, theme
+from ui.models.rows import KEY, RowsModel
+from ui.session import Session
+from ui.views.intake_page import IntakePage
+from ui.widgets.even_grid import EvenGrid
+from ui.widgets.rows import Ranked, RowView
+from ui.widgets.scroll import Scroll
+from ui.widgets.sign import draw
+from ui.widgets.text import Words
+
+_NONE = ""
+_UNKNOWN = "don't know"
+
+
+class _Presets(RowView):
+    """The presets: Enter takes the marked one."""
+
+    def __init__(self, page: "SetupPage") -> None:
+        super().__init__("Set-up")
+        self._page = page
+
+    def keyPressEvent(self, event: QKeyEvent, /) -> None:
+        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space}:
+            self._page.take(self.currentIndex(), go_on=event.key() != Qt.Key.Key_Space)
+        else:
+            super().keyPressEvent(event)
+
+
+class _Choice(QComboBox):
+    """A choice that the wheel changes only when it has the focus."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.setMinimumContentsLength(10)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def paintEvent(self, event: QPaintEvent, /) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        side = self.fontMetrics().height() * 0.8
+        box = QRectF(self.width() - side - theme.STEP, (self.height() - side) / 2, side, side)
+        draw(painter, "more", box, self.palette().color(QPalette.ColorRole.Link))
+        painter.end()
+
+    def wheelEvent(self, event: QWheelEvent, /) -> None:
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
+
+
+class _Field(QWidget):
+    """A label above what it names."""
+
+    def __init__(self, name: str, ask: str, field: QWidget, em: int) -> None:
+        super().__init__()
+        self._em = em
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        self.label = Words(name)
+        self.label.setBuddy(field)
+        field.setAccessibleName(name)
+        field.setAccessibleDescription(ask)
+        field.setToolTip(ask)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        column.addWidget(self.label)
+        column.addWidget(field)
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._em * self.fontMetrics().height(), super().sizeHint().height())
+
+
+class SetupPage(IntakePage):
+    """Presets on the left, what is known of the vehicle on the right."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(
+            session,
+            "What is it fitted to?",
+            "Take the nearest, then correct what differs. What you don't know stays open.",
+        )
+        # What the case says as far as the fields show it; they may hold more while one types.
+        self._kept_title = ""
+        self._kept_hours: float | None = None
+        self.title = QLineEdit()
+        self.title.setMaxLength(200)
+        self.title.editingFinished.connect(self._on_title)
+        self.presets = _Presets(self)
+        self._model = RowsModel(self)
+        self.presets.setModel(self._model)
+        self.presets.clicked.connect(lambda index: self.take(index, go_on=False))
+        self.hours = QLineEdit()
+        self.hours.editingFinished.connect(self._on_hours)
+        self._inner = next(i for i, lv in session.base.levels.items() if not lv.drivable)
+        self._hours_said = Words("", role="small", tone="muted")
+        self.facts = {key: _Choice() for key in session.base.facts}
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        left = QVBoxLayout()
+        left.setSpacing(theme.STEP)
+        ask = "A number, a name, a vehicle: whatever you find it by"
+        left.addWidget(_Field("Name of the case (may stay empty)", ask, self.title, 16))
+        left.addWidget(Words("Set-up", wrap=False))
+        left.addWidget(self.presets, 1)
+        inside = QWidget()
+        right = QVBoxLayout(inside)
+        right.setContentsMargins(0, 0, theme.STEP, 0)
+        grid = EvenGrid(2, gap=2 * theme.STEP)
+        for key, choice in self.facts.items():
+            fact = self.session.base.facts[key]
+            choice.activated.connect(lambda _=0, k=key: self._on_fact(k))
+            grid.add(_Field(fact.name, fact.ask, choice, 14))
+        own = "Your own hours for taking it out on this vehicle; the way back goes along with them"
+        hours = _Field("Hours to take this gearbox out", own, self.hours, 14)
+        grid.add(hours)
+        right.addWidget(grid)
+        right.addWidget(self._hours_said)
+        right.addStretch(1)
+        row = QHBoxLayout()
+        row.setSpacing(4 * theme.STEP)
+        row.addLayout(left, 3)
+        row.addWidget(Scroll(inside), 5)
+        self.column.addLayout(row, 1)
+
+    def refresh(self) -> None:
+        case, base = self.session.case, self.session.base
+        if case.title != self._kept_title:
+            self._kept_title = case.title
+            self.title.setText(case.title)
+        rows = [(_NONE, _preset("Not listed, or not known", "", chosen=case.setup is None))]
+        for key, setup in base.setups.items():
+            about = setup.about
+            rows.append((key, _preset(setup.name, about, chosen=case.setup == key)))
+        marked = self.presets.currentIndex().row()
+        self._model.set_rows(rows)
+        at = marked if marked >= 0 else self._model.row_of(case.setup or _NONE)
+        self.presets.setCurrentIndex(self._model.index(max(0, at), 0))
+        for key, choice in self.facts.items():
+            _fill(choice, base.facts[key], tuple(case.facts.get(key, ())))
+        own = case.hours.get(self._inner)
+        if own != self._kept_hours:
+            self._kept_hours = own
+            self.hours.setText("" if own is None else f"{own:g}")
+        setup_hours = base.setups[case.setup].hours if case.setup else {}
+        usual = setup_hours.get(self._inner, base.levels[self._inner].down)
+        self.hours.setPlaceholderText(f"{usual:g}, as for this set-up")
+
+    def take_focus(self) -> None:
+        self.presets.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def leave(self) -> None:
+        self._on_title()
+        self._on_hours()
+
+    def take(self, index: QModelIndex, *, go_on: bool) -> None:
+        """Take a preset."""
+        session = self.session
+        setup = index.data(KEY) or None
+        if setup != session.case.setup:
+            session.change(moves.with_setup(session.base, session.case, setup), "the set-up")
+        if go_on:
+            self.passed.emit()
+
+    def _on_fact(self, key: str) -> None:
+        values = self.facts[key].currentData()
+        after = moves.with_fact(self.session.case, key, tuple(values))
+        self.session.change(after, self.session.base.facts[key].name.lower())
+
+    def _on_title(self) -> None:
+        title = self._kept_title = self.title.text().strip()
+        self.session.change(moves.with_title(self.session.case, title), "the name")
+
+    def _on_hours(self) -> None:
+        hours = _hours(self.hours.text())
+        wrong = hours is None and bool(self.hours.text().strip())
+        self._hours_said.setText(messages.NO_HOURS if wrong else "")
+        self._hours_said.set_tone("caution" if wrong else "muted")
+        if not wrong:
+            self._kept_hours = hours
+            after = moves.with_hours(self.session.case, self._inner, hours)
+            self.session.change(after, "the hours")
+
+
+def _preset(name: str, about: str, *, chosen: bool) -> Ranked:
+    note, sign = ("chosen", "good") if chosen else ("", "")
+    return Ranked(name, about, note=note, sign=sign)
+
+
+def _hours(text: str) -> float | None:
+    """Read hours; None if the text is empty or makes no sense."""
+    try:
+        hours = float(text.strip().removesuffix("h").replace(",", "."))
+    except ValueError:
+        return None
+    return hours if 0.1 <= hours <= 100.0 else None
+
+
+def _fill(choice: _Choice, fact: Fact, values: tuple[str, ...]) -> None:
+    """Offer the values of a fact, and mark those the case has."""
+    offered: list[tuple[str, ...]] = [(), *((value,) for value in fact.values)]
+    if len(values) > 1:
+        offered.append(values)
+    choice.clear()
+    for known in offered:
+        name = " or ".join(fact.values[v].name for v in known) or _UNKNOWN
+        choice.addItem(name, known)
+    choice.setCurrentIndex(offered.index(values))

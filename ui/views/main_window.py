@@ -1,0 +1,391 @@
+"""The window: header, messages, and one of its pages; it comes before the engine is loaded."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QMainWindow,
+    QMessageBox,
+    QPushButton,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from ui import messages, theme
+from ui.actions import Actions
+from ui.case_list import list_cases
+from ui.jobs import Job, Jobs
+from ui.settings import Places, Settings, write_settings
+from ui.views.header import Header
+from ui.views.opening import CasesPage, OpeningPage, TroublePage
+from ui.widgets.notice import Notice
+
+if TYPE_CHECKING:  # loaded once the window is on the screen
+    from knowledge.model import KnowledgeBase
+    from ui.session import Session
+    from ui.views.bench import Bench
+    from ui.views.intake import Intake
+
+_FILTER = "Case files (*.yaml *.yml)"
+
+
+class MainWindow(QMainWindow):
+    """The one window.
+
+    Parameters
+    ----------
+    settings : Settings
+    places : Places
+    family : str
+        The face; empty for the system's own.
+
+    Signals
+    -------
+    ready(bool)
+        The knowledge base is loaded (True), or can't be used (False).
+    """
+
+    ready = Signal(bool)
+
+    def __init__(self, settings: Settings, places: Places, family: str) -> None:
+        super().__init__()
+        self.settings = settings
+        self.places = places
+        self.jobs = Jobs(self)
+        self.session: Session | None = None
+        self.bench: Bench | None = None
+        self.intake: Intake | None = None
+        self.ask_open_path: Callable[[], str] = self._ask_open_path
+        self.ask_save_path: Callable[[], str] = self._ask_save_path
+        self._family = family
+        self.actions_ = Actions(self)
+        self.header = Header(self.actions_)
+        self._message: Notice | None = None
+        self._messages = QVBoxLayout()
+        self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
+        self.cases = CasesPage()
+        self.stack = QStackedWidget()
+        self.stack.addWidget(OpeningPage())
+        self.stack.addWidget(self.cases)
+        frame = QWidget()
+        column = QVBoxLayout(frame)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.header)
+        column.addLayout(self._messages)
+        column.addWidget(self.stack, 1)
+        self.setCentralWidget(frame)
+        self.setWindowTitle("Pull Once")
+        self.resize(1280, 800)
+        self._connect()
+        self._update_actions()
+
+    def _connect(self) -> None:
+        self.cases.new_wanted.connect(self.new_case)
+        self.cases.open_wanted.connect(self.open_case)
+        self.cases.case_wanted.connect(self.open_path)
+        self.stack.currentChanged.connect(lambda _page: self._update_actions())
+        self.actions_.connect(
+            {
+                "new": self.new_case,
+                "open": self.open_case,
+                "save_as": self.save_as,
+                "cases": self.show_cases,
+                "quit": self._quit,
+                "undo": lambda: self._in_session(lambda s: s.undo()),
+                "redo": lambda: self._in_session(lambda s: s.redo()),
+                "intake": self.show_intake,
+                "bench": self.show_bench,
+                "read": lambda: self._at_bench(lambda b: b.card.acknowledge()),
+                "skip": lambda: self._at_bench(lambda b: b.card.skip()),
+                "others": lambda: self._at_bench(lambda b: b.card.open_others()),
+                "voice": lambda: self._at_bench(lambda b: b.card.next_voice()),
+                "why": lambda: self._at_bench(lambda b: b.causes.open_marked()),
+                "panel": lambda: self._at_bench(lambda b: b.next_panel(1)),
+                "panel_back": lambda: self._at_bench(lambda b: b.next_panel(-1)),
+                "larger": lambda: self.step_text(1),
+                "smaller": lambda: self.step_text(-1),
+                "theme": self.next_theme,
+                "help": self.show_keys,
+                "menu": self.header.open_menu,
+            }
+        )
+
+    def load(self, path: Path | None = None) -> None:
+        """Read the knowledge base beside the window, then show a case or the list of cases."""
+        folders = [Path(folder) for folder in self.settings.overlays]
+        self.jobs.start(
+            "load",
+            Job(
+                lambda: _load(folders),
+                lambda base: self._on_loaded(base, path),
+                lambda error: self._on_load_failed(error, path),
+            ),
+        )
+
+    def new_case(self) -> None:
+        """Start with an empty case."""
+        if self.session is not None and self.intake is not None:
+            self._leave()
+            self.session.start()
+            self.show_intake(0)
+
+    def open_case(self) -> None:
+        """Let the user choose a case file."""
+        if self.session is not None:
+            chosen = self.ask_open_path()
+            if chosen:
+                self.open_path(Path(chosen))
+
+    def open_path(self, path: Path) -> None:
+        """Open a case file; the case on the screen stays if that can't be done."""
+        from diagnose.errors import CaseFileError
+
+        if self.session is None:
+            return
+        self._leave()
+        try:
+            self.session.open(path)
+        except CaseFileError as error:
+            self.show_trouble(error.sentence, error.next_step)
+            if self.stack.currentIndex() == 0:
+                self.show_cases()
+            return
+        self.clear_trouble()
+        self.remember(last_folder=str(path.parent))
+        self.show_bench()
+
+    def save_as(self) -> None:
+        """Let the user choose another file for the case."""
+        if self.session is not None:
+            self._leave()
+            chosen = self.ask_save_path()
+            if chosen:
+                path = Path(chosen)
+                self.session.save_as(path if path.suffix else path.with_suffix(".yaml"))
+                self.remember(last_folder=str(path.parent))
+
+    def show_cases(self) -> None:
+        """Show the list of cases."""
+        if self.session is None:
+            return
+        self._leave()
+        base, folder = self.session.base, self.places.cases
+        self.jobs.start(
+            "cases", Job(lambda: list_cases(folder, base), self.cases.show_cases, _raise)
+        )
+        self.stack.setCurrentWidget(self.cases)
+        self.cases.take_focus()
+
+    def show_intake(self, page: int | None = None) -> None:
+        """Show the intake, at the page that was shown last if none is given."""
+        if self.intake is not None:
+            self.stack.setCurrentWidget(self.intake)
+            self.intake.show_page(self.intake.place if page is None else page)
+
+    def show_bench(self) -> None:
+        """Show the bench."""
+        if self.bench is not None:
+            self._leave()
+            self.stack.setCurrentWidget(self.bench)
+            self.bench.take_focus()
+
+    def show_keys(self) -> None:
+        """Show all keys on one page."""
+        from ui.views.keys_dialog import KeysDialog
+
+        KeysDialog(self).open()
+
+    def step_text(self, step: int) -> None:
+        """Make the text larger or smaller by so many steps."""
+        scales = theme.TEXT_SCALES
+        place = scales.index(self.settings.text_scale) + step
+        self.remember(text_scale=scales[max(0, min(len(scales) - 1, place))])
+        self.dress()
+
+    def next_theme(self) -> None:
+        """Go on to the next colours."""
+        names = theme.THEME_NAMES
+        place = names.index(self.settings.theme) + 1
+        self.remember(theme=names[place % len(names)])
+        self.dress()
+        self.say(f"Colours: {self.settings.theme}.")
+
+    def dress(self) -> None:
+        """Put on the colours and the size of text that the settings say."""
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            theme.apply(app, self.settings.theme, self.settings.text_scale, self._family)
+        if self.bench is not None and self.intake is not None:
+            self.bench.arrange()
+            self.intake.pages[self.intake.place].refresh()
+
+    def remember(self, **changes: object) -> None:
+        """Change some settings and write them; that they can't be written does not stop anybody."""
+        self.settings = self.settings.with_(**changes)
+        try:
+            write_settings(self.places.settings, self.settings)
+        except OSError as error:
+            self.say(f"The settings could not be kept: {error.strerror}.")
+
+    def say(self, sentence: str) -> None:
+        """Say something in passing."""
+        self.header.said.setText(sentence)
+
+    def show_trouble(self, sentence: str, next_step: str) -> None:
+        """Say what went wrong until it is put right or another thing goes wrong."""
+        self.clear_trouble()
+        self._message = Notice("caution", sentence, next_step)
+        self._messages.setContentsMargins(
+            3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP
+        )
+        self._messages.addWidget(self._message)
+
+    def clear_trouble(self) -> None:
+        """Take the last trouble from the screen."""
+        if self._message is not None:
+            self._message.hide()
+            self._message.deleteLater()
+            self._message = None
+            self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
+
+    def closeEvent(self, event: QCloseEvent, /) -> None:
+        self._leave()
+        if self.session is not None and self.session.trouble and not self.session.save():
+            question = QMessageBox(
+                QMessageBox.Icon.Warning, "Pull Once", self.session.trouble, parent=self
+            )
+            question.setInformativeText("Quit all the same, and lose what is not saved?")
+            stay = question.addButton("&Stay", QMessageBox.ButtonRole.RejectRole)
+            question.addButton("&Quit unsaved", QMessageBox.ButtonRole.DestructiveRole)
+            question.setDefaultButton(stay)
+            question.exec()
+            if question.clickedButton() is stay:
+                event.ignore()
+                return
+        self.jobs.close()
+        super().closeEvent(event)
+
+    def _on_loaded(self, base: "KnowledgeBase", path: Path | None) -> None:
+        from ui.session import Session
+        from ui.views.bench import Bench
+        from ui.views.intake import Intake
+
+        session = Session(base, self.jobs, self.places.cases, parent=self)
+        self.session = session
+        self.bench = Bench(session, self.settings.voice)
+        self.intake = Intake(session)
+        self.stack.addWidget(self.intake)
+        self.stack.addWidget(self.bench)
+        self.intake.finished.connect(self.show_bench)
+        self.bench.work_wanted.connect(self._on_work_wanted)
+        self.bench.card.voice_changed.connect(lambda voice: self.remember(voice=voice))
+        session.case_changed.connect(self._on_case_changed)
+        session.saved_changed.connect(self._on_saved_changed)
+        session.failed.connect(self.show_trouble)
+        session.said.connect(self.say)
+        if path is None:
+            self.show_cases()
+        else:
+            self.open_path(path)
+        self.ready.emit(True)
+
+    def _on_load_failed(self, error: Exception, path: Path | None) -> None:
+        from knowledge.load import KnowledgeError
+
+        if not isinstance(error, KnowledgeError):
+            raise error
+        page = TroublePage(str(error), folders=bool(self.settings.overlays))
+        self.stack.addWidget(page)
+        self.stack.setCurrentWidget(page)
+        page.without_folders.connect(lambda: self._load_without_folders(page, path))
+        page.button.setFocus()
+        self.ready.emit(False)
+
+    def _load_without_folders(self, page: QWidget, path: Path | None) -> None:
+        self.stack.removeWidget(page)
+        page.deleteLater()
+        self.stack.setCurrentIndex(0)
+        self.settings = self.settings.with_(overlays=())  # for this run only: not written
+        self.load(path)
+
+    def _on_case_changed(self) -> None:
+        session = self.session
+        if session is not None:
+            self.header.show_case(session.case.title, session.path)
+            self._update_actions()
+
+    def _on_saved_changed(self) -> None:
+        session = self.session
+        if session is not None:
+            self.header.show_saved(session.path, saved=session.saved, trouble=session.trouble)
+            if session.saved:
+                self.clear_trouble()
+
+    def _on_work_wanted(self, sentence: str) -> None:
+        if self.intake is not None:
+            self.stack.setCurrentWidget(self.intake)
+            self.intake.ask_for_work(sentence)
+
+    def _update_actions(self) -> None:
+        session, page = self.session, self.stack.currentWidget()
+        here = session is not None and page in {self.intake, self.bench}
+        for name in ("undo", "redo"):
+            what = "" if session is None else session.undoes if name == "undo" else session.redoes
+            action = self.actions_[name]
+            action.setEnabled(here and bool(what))
+            tip = f"{action.text()}: {what}" if what else action.statusTip()
+            action.setToolTip(f"{tip} ({action.shortcut().toString()})")
+        for name in ("new", "open", "cases"):
+            self.actions_[name].setEnabled(session is not None)
+        self.actions_["save_as"].setEnabled(here)
+        self.actions_["intake"].setEnabled(here and page is not self.intake)
+        self.actions_["bench"].setEnabled(here and page is not self.bench)
+        for name in ("read", "skip", "others", "voice", "why", "panel", "panel_back"):
+            self.actions_[name].setEnabled(session is not None and page is self.bench)
+        self.header.title.setVisible(here)
+        self.header.saved.setVisible(here)
+
+    def _in_session(self, act: "Callable[[Session], None]") -> None:
+        if self.session is not None:
+            self._leave()
+            act(self.session)
+
+    def _at_bench(self, act: "Callable[[Bench], None]") -> None:
+        if self.bench is not None and self.stack.currentWidget() is self.bench:
+            act(self.bench)
+
+    def _leave(self) -> None:
+        """Keep what is only typed on the page that is shown."""
+        if self.intake is not None and self.stack.currentWidget() is self.intake:
+            self.intake.leave()
+
+    def _quit(self) -> None:
+        self.close()
+
+    def _ask_open_path(self) -> str:
+        folder = self.settings.last_folder or str(self.places.cases)
+        return QFileDialog.getOpenFileName(self, "Open a case", folder, _FILTER)[0]
+
+    def _ask_save_path(self) -> str:
+        folder = self.settings.last_folder or str(self.places.cases)
+        return QFileDialog.getSaveFileName(self, "Save the case as", folder, _FILTER)[0]
+
+
+def _load(folders: list[Path]) -> "KnowledgeBase":
+    """Read the knowledge base; the engine is imported here, off the window's thread, as well."""
+    import diagnose.planner
+    import diagnose.sentences  # noqa: F401 - the views find it imported
+    from knowledge.load import load_base
+
+    return load_base(*folders)
+
+
+def _raise(error: Exception) -> None:
+    raise error

@@ -1,0 +1,95 @@
+"""The strip above the bench: where the vehicle stands, how far it is to the fix, pull or not."""
+
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtWidgets import QFrame, QMenu, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+
+from diagnose.sentences import hours, verdict
+from ui import theme
+from ui.session import Session
+from ui.widgets.even_grid import EvenGrid
+from ui.widgets.text import Words, heading
+
+_CELL_EM = 17  # narrower than this, the cells go below each other
+
+
+class _Cell(QWidget):
+    """One thing to know: its name, its value, and a note."""
+
+    def __init__(self, name: str, value: QWidget) -> None:
+        super().__init__()
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        self.note = Words("", role="small", tone="muted")
+        self.note.hide()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(heading(name))
+        column.addWidget(value)
+        column.addWidget(self.note)
+        column.addStretch(1)
+
+    def sizeHint(self) -> QSize:
+        high = super().sizeHint().height()
+        return QSize(_CELL_EM * self.fontMetrics().height(), high)
+
+
+class Strip(QFrame):
+    """The three things to know at a glance.
+
+    Signals
+    -------
+    stands_changed(str)
+        The user says that the vehicle is taken apart to another level.
+    """
+
+    stands_changed = Signal(str)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        theme.mark(self, kind="band")
+        self._session = session
+        self.stands = QPushButton()
+        theme.mark(self.stands, kind="link", role="lead", weight="bold")
+        self.stands.setToolTip("Say where you can work now")
+        self.stands.clicked.connect(lambda _=False: self.open_levels())
+        self.fix = Words("", role="lead", weight="bold")
+        self.headline = Words("", role="lead", weight="bold")
+        self._place = _Cell("You can work now", self.stands)
+        self._cost = _Cell("To the fix", self.fix)
+        self._pull = _Cell("Gearbox", self.headline)
+        grid = EvenGrid(3, gap=3 * theme.STEP)
+        for cell in (self._place, self._cost, self._pull):
+            grid.add(cell)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP)
+        outer.addWidget(grid)
+
+    def refresh(self) -> None:
+        """Show the case and what is advised."""
+        case, base = self._session.case, self._session.base
+        name = base.levels[case.stands].name
+        self.stands.setText(name)
+        self.stands.setAccessibleName(f"You can work now {name}. Change it")
+        standing, before = self._session.standing, self._session.before
+        if standing is None:
+            return
+        self.fix.setText(f"about {hours(standing.advice.expected)}")
+        was = hours(before.advice.expected) if before is not None else ""
+        is_now = hours(standing.advice.expected)
+        self._cost.note.say(f"was {was}" if was and was != is_now else "expected, all told")
+        head, reason = verdict(standing.assessment, standing.advice)
+        self.headline.setText(head)
+        self.headline.set_tone("caution" if standing.advice.go_inside else "good")
+        self._pull.note.say(reason)
+
+    def open_levels(self) -> None:
+        """Let the user say where the vehicle stands."""
+        menu = QMenu(self)
+        for level in self._session.base.levels.values():
+            action = menu.addAction(level.name)
+            action.setCheckable(True)
+            action.setChecked(level.id == self._session.case.stands)
+            action.triggered.connect(lambda _=False, key=level.id: self.stands_changed.emit(key))
+        menu.popup(self.stands.mapToGlobal(self.stands.rect().bottomLeft()))

@@ -1,0 +1,102 @@
+"""Why a cause stands where it does, how to prove it, and how it is put right."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+
+from diagnose.assess import Assessment
+from diagnose.explain import Explanation, Weight
+from diagnose.sentences import chance_words, counts, explanation_lines, hours, statement
+from ui import theme
+from ui.session import Session
+from ui.widgets.balance import Balance
+from ui.widgets.panel_dialog import PanelDialog
+from ui.widgets.text import Words, hairline, heading
+
+_FULL_BAR = 20.0  # decibans: a factor of 100 on the odds
+
+
+class WhyDialog(PanelDialog):
+    """Accounts for one cause.
+
+    Signals
+    -------
+    repair_wanted(str)
+        Id of the cause the user wants to put right.
+    """
+
+    repair_wanted = Signal(str)
+
+    def __init__(self, session: Session, cause: str, parent: QWidget) -> None:
+        record = session.base.causes[cause]
+        super().__init__(f"Why: {record.name}", parent)
+        standing = session.standing
+        if standing is None:
+            raise ValueError(cause)
+        self._assessment: Assessment = standing.assessment
+        chance = self._assessment.cause(cause)
+        self.column.addWidget(heading("Why this cause"))
+        name = record.name[:1].upper() + record.name[1:]
+        self.column.addWidget(Words(name, role="title", weight="bold"))
+        said = f"{chance_words(chance.p)}, {counts(chance.p)}"
+        self.column.addWidget(Words(said, role="lead", tone="accent"))
+        self._account = QVBoxLayout()
+        self._account.setSpacing(theme.STEP)
+        self._waiting = Words("Working it out …", tone="muted")
+        self._account.addWidget(self._waiting)
+        self.column.addLayout(self._account)
+        self.column.addWidget(hairline())
+        level = session.base.levels[record.repair.from_].name
+        how = f"{record.repair.do} ({level}, {hours(record.repair.hours)})"
+        for title, text in (
+            ("How to prove it", record.prove),
+            ("How it is put right", how),
+            ("Before it closes", record.before_closing),
+            ("How it comes about", record.about),
+            ("Next time", record.next_time),
+        ):
+            if text:
+                self.column.addWidget(heading(title))
+                self.column.addWidget(Words(text))
+        self.column.addStretch(1)
+        self._add_buttons(cause)
+        session.explain(cause, self.show_account)
+
+    def _add_buttons(self, cause: str) -> None:
+        mend = self.add_button("&Put this right")
+        mend.clicked.connect(lambda _=False: self._on_mend(cause))
+        self.buttons.addStretch(1)
+        close = self.add_button("&Close (Esc)", kind="primary")
+        close.clicked.connect(self.reject)
+        close.setDefault(True)
+        close.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _on_mend(self, cause: str) -> None:
+        self.accept()
+        self.repair_wanted.emit(cause)
+
+    def show_account(self, explanation: Explanation) -> None:
+        """Show the account once it has been worked out."""
+        self._waiting.hide()
+        first, *lines = explanation_lines(self._assessment, explanation)
+        self._account.addWidget(Words(first))
+        if any(self._weight(line, explanation) is not None for line in lines):
+            self._account.addWidget(heading("What speaks against it | for it"))
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(2 * theme.STEP)
+        grid.setVerticalSpacing(theme.STEP)
+        grid.setColumnStretch(1, 1)
+        for row, line in enumerate(lines):
+            weight = self._weight(line, explanation)
+            if weight is not None:
+                bar = Balance(weight.left_out / _FULL_BAR)
+                grid.addWidget(bar, row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(Words(line), row, 1)
+        self._account.addLayout(grid)
+
+    def _weight(self, line: str, explanation: Explanation) -> Weight | None:
+        """Find the answer that a sentence of the account speaks of."""
+        for weight in explanation.weights:
+            said = statement(self._assessment, weight.finding)
+            if line.startswith(f"“{said[:1].upper()}{said[1:]}”"):
+                return weight
+        return None

@@ -1,0 +1,1 @@
+"""Pieces of a screen that know Qt and nothing of clutches."""

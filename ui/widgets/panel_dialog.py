@@ -1,0 +1,46 @@
+"""A dialog whose content scrolls above one row of buttons."""
+
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from ui import theme
+from ui.widgets.scroll import Scroll
+
+
+class PanelDialog(QDialog):
+    """Content above, buttons below; Esc closes it.
+
+    Parameters
+    ----------
+    title : str
+    parent : QWidget
+    """
+
+    def __init__(self, title: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(title)
+        self._content = QWidget()
+        self.column = QVBoxLayout(self._content)
+        self.column.setContentsMargins(0, 0, theme.STEP, 0)
+        self.column.setSpacing(theme.STEP)
+        self.buttons = QHBoxLayout()
+        self.buttons.setSpacing(theme.STEP)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(3 * theme.STEP, 3 * theme.STEP, 2 * theme.STEP, 2 * theme.STEP)
+        outer.setSpacing(2 * theme.STEP)
+        outer.addWidget(Scroll(self._content), 1)
+        outer.addLayout(self.buttons)
+
+    def add_button(self, text: str, *, kind: str = "") -> QPushButton:
+        """Add a button to the row below."""
+        button = QPushButton(text)
+        button.setAutoDefault(False)
+        theme.mark(button, kind=kind)
+        self.buttons.addWidget(button)
+        return button
+
+    def sizeHint(self) -> QSize:
+        line = self.fontMetrics().height()
+        wanted = QSize(46 * line, 34 * line)
+        window = self.parentWidget()
+        return wanted.boundedTo(window.window().size() * 0.94) if window is not None else wanted

@@ -1,0 +1,60 @@
+"""A scroll area that scrolls downwards only, and can be made to show everything it holds."""
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
+
+from ui import theme
+
+
+class Scroll(QScrollArea):
+    """Scrolls its content downwards; sideways the content has to fit.
+
+    Parameters
+    ----------
+    content : QWidget
+    whole : bool
+        Whether it is as high as its content instead of scrolling.
+    """
+
+    def __init__(self, content: QWidget, *, whole: bool = False) -> None:
+        super().__init__()
+        self._whole = whole
+        self._content = content
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        theme.mark(content, kind="plain")
+        content.setAutoFillBackground(False)
+        self.viewport().setAutoFillBackground(False)
+        self.setWidget(content)
+        content.installEventFilter(self)
+
+    def set_whole(self, whole: bool) -> None:
+        """Be as high as the content, or scroll it."""
+        if whole != self._whole:
+            self._whole = whole
+            self._fit()
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._content.minimumSizeHint().width(), 0)
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def eventFilter(self, watched: QObject, event: QEvent, /) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def _fit(self) -> None:
+        content = self._content
+        least = 0
+        if self._whole:
+            width = self.viewport().width()
+            high = content.heightForWidth(width) if content.hasHeightForWidth() else -1
+            least = max(high, content.minimumSizeHint().height())
+        if self.minimumHeight() != least:
+            self.setMinimumHeight(least)

@@ -1,0 +1,66 @@
+"""Words on the screen: labels that wrap, headings, hairlines."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QWidget
+
+from ui import theme
+
+
+class Words(QLabel):
+    """A text that wraps, is plain, and grows downwards as it needs.
+
+    Parameters
+    ----------
+    text : str
+    role, tone, weight : str
+        As the theme knows them; the text's own size and colour if left out.
+    wrap : bool
+        Whether it may take several lines.
+    parent : QWidget, optional
+    """
+
+    def __init__(
+        self,
+        text: str = "",
+        *,
+        role: str = "body",
+        tone: str = "",
+        weight: str = "",
+        wrap: bool = True,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(text, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(wrap)
+        self.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        if not wrap:
+            self.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
+        across = QSizePolicy.Policy.Expanding if wrap else QSizePolicy.Policy.Minimum
+        policy = QSizePolicy(across, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(wrap)
+        self.setSizePolicy(policy)
+        theme.mark(self, role=role, tone=tone, weight=weight)
+
+    def say(self, text: str) -> None:
+        """Show another text; an empty one takes no room."""
+        self.setText(text)
+        self.setVisible(bool(text))
+
+    def set_tone(self, tone: str) -> None:
+        """Show it in another tone; an empty one is the plain ink."""
+        if self.property("tone") != tone:
+            self.setProperty("tone", tone)
+            theme.mark(self)
+
+
+def heading(text: str) -> Words:
+    """Give the head of a panel."""
+    return Words(text.upper(), role="small", tone="muted", weight="bold", wrap=False)
+
+
+def hairline() -> QFrame:
+    """Give a thin line across."""
+    line = QFrame()
+    line.setFixedHeight(1)
+    theme.mark(line, kind="line")
+    return line
