@@ -74,12 +74,22 @@ def read_case(network: Network, case: Case) -> Situation:
         If an entry names what the base does not hold.
     """
     observed: dict[str, Observed] = {}
+    repaired = -1
     for i, entry in enumerate(case.entries):
+        if entry.is_repair:
+            repaired = i
         for name, ratio in likelihood_ratios(network.base, entry).items():
-            observed[name] = Observed(ratio, i)
+            old = observed.get(name)
+            # A look that only hints at something does not unsay one that was sure of it.
+            if old is None or _is_sure(ratio) or not _is_sure(old.ratio) or old.entry < repaired:
+                observed[name] = Observed(ratio, i)
     prior = _prior_with_work(network, case)
     modes = _with_cures(network, network.modes(prior), _repairs(network, case), observed)
     return Situation(prior, modes, observed)
+
+
+def _is_sure(ratio: float) -> bool:
+    return ratio in {0.0, CERTAIN}
 
 
 def likelihood_ratios(base: KnowledgeBase, entry: Entry) -> dict[str, float]:
@@ -201,10 +211,10 @@ def _with_cures(
             key = (component, int(rows[-1]), links.tobytes())
             split[key] = (split.get(key, (0.0, links))[0] + weight, links)
     now = [row for _, row, _ in split]
-    component = np.concatenate((modes.component[~touched], modes.component[now]))
-    order = np.argsort(component, kind="stable")
+    components = np.concatenate((modes.component[~touched], modes.component[now]))
+    order = np.argsort(components, kind="stable")
     return Modes(
-        component[order],
+        components[order],
         np.concatenate((modes.weight[~touched], [w for w, _ in split.values()]))[order],
         np.concatenate((modes.present[~touched], modes.present[now]))[order],
         np.concatenate((modes.q[~touched], [links for _, links in split.values()]))[order],

@@ -16,6 +16,7 @@ _CHANCE_WORDS = (
     (0.00, "hardly"),
 )
 _FORCE_WORDS = ((10.0, "strongly"), (5.0, "clearly"), (2.0, "somewhat"), (0.0, "a little"))
+_MOST = 1000  # beyond that a factor on the odds is no more than "very much"
 _SILENT = 0.5  # decibans below which an answer is not worth a sentence
 
 
@@ -43,7 +44,7 @@ def statement(assessment: Assessment, finding: str) -> str:
     seen = assessment.situation.observed[finding].ratio
     if seen >= 1.0:
         return record.name
-    return record.absent if isinstance(record, Finding) else f"no complaint that it {record.name}"
+    return record.absent if isinstance(record, Finding) else f"no complaint: {record.name}"
 
 
 def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[str]:
@@ -103,6 +104,8 @@ def _weight_line(assessment: Assessment, weight: Weight) -> str:
     side = "for" if weight.left_out > 0.0 else "against"
     factor = 10.0 ** (abs(weight.left_out) / 10.0)
     change = f"{factor:.0f} times" if factor >= 10 else f"{factor:.1f} times"
+    if factor > _MOST:
+        change = f"more than {_MOST} times"
     more = "the odds" if weight.left_out > 0.0 else "lower odds"
     return f"“{said}” speaks {force} {side} it ({change} {more})."
 

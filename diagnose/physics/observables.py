@@ -16,7 +16,7 @@ from diagnose.physics.domain import Floats
 from diagnose.physics.release_chain import Chain, chain_of
 from diagnose.physics.release_system import ReleaseSystem
 
-_EFFORT_POINTS = 33
+_EFFORT_POINTS = 17
 
 
 def pedal_free_play(chain: Chain) -> Floats:
@@ -92,8 +92,13 @@ def clearance(chain: Chain, lift: Floats) -> Floats:
 
 
 def overtravel_margin(chain: Chain) -> Floats:
-    """Finger travel that the cover allows beyond what the pedal gives, in mm."""
-    return chain.figures.cover_travel - chain.finger_travel(chain.down)
+    """Finger travel that the cover allows beyond what the pedal gives, in mm.
+
+    The fingers stop at a place, so tips that stand nearer to it have less to go.
+    """
+    f = chain.figures
+    begun = chain.side * (f.finger_height - chain.finger_height)
+    return f.cover_travel - begun - chain.finger_travel(chain.down)
 
 
 def engagement_travel(chain: Chain) -> Floats:

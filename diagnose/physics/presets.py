@@ -55,6 +55,9 @@ _TOLERANCES: Mapping[str, tuple[float, float]] = {
     "engine_torque": (0.0, 0.03),
 }
 
+# Where an adjuster sets the gap, it takes up what these scatter on a healthy clutch.
+_TAKEN_UP = ("back_stop", "pivot_height", "fork_offset", "bearing_height", "finger_offset")
+
 # What all of them have until their own figures say otherwise; errors are zero when healthy.
 _ALL = {
     "pivot_height": 0.0,
@@ -162,7 +165,7 @@ _TWIN_OUTSIDE = {
     "hose_length": 300.0,
     "actuator_stroke": 60.0,
     "fork_ratio": 1.8,
-    "reserve": 16.7,
+    "reserve": 17.0,
     "cover_travel": 14.0,
     "tip_flex": 0.0002,
 }
@@ -220,6 +223,9 @@ def _make(
         for absolute, relative in (_TOLERANCES.get(name, (0.0, 0.0)),)
     }
     rides = cover == "push" and linkage in {"external_slave", "concentric_slave"}
+    if not rides:
+        figures |= {name: Parameter(0.0) for name in _TAKEN_UP}
+        figures["finger_height"] = Parameter(nominal["finger_height"], 0.3)
     return ReleaseSystem(linkage, cover, fork, discs, rides, figures_of(figures))
 
 

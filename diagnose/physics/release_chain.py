@@ -36,6 +36,7 @@ from diagnose.physics.release_system import ReleaseSystem
 from diagnose.physics.root import first_zero
 from diagnose.physics.torque_capacity import wear_radius
 
+_STEPS = 6  # of the walk beyond the cushion
 _LEAST_CUSHION = 1e-6  # mm; keeps the load a continuous function of the lift
 
 
@@ -190,12 +191,17 @@ class Chain:
     @cached_property
     def rest(self) -> Floats:
         """Point of the path with the pedal up: -1 with a running gap, more if always loaded."""
-        highest = np.maximum(-self.rest_gap / self.figures.diaphragm_ratio, -1.0)
-        return first_zero(
-            lambda path: self.finger_travel(path) + self.rest_gap,
-            np.full_like(highest, -1.0),
-            np.where(self.rest_gap < 0.0, highest, -1.0),
-        )
+        lift = -self.rest_gap / self.figures.diaphragm_ratio
+        highest = np.where(lift > 0.0, lift, -1.0)
+        walk = self._walk(np.full_like(highest, -1.0), highest)
+        return first_zero(lambda path: self.finger_travel(path) + self.rest_gap, walk)
+
+    def _walk(self, low: Floats, high: Floats) -> Floats:
+        """Points to walk from low to high, with those where the load turns among them."""
+        unloaded = self.system.discs * self.figures.cushion
+        corners = [np.clip(share * unloaded, low, high) for share in (0.0, 0.5, 1.0)]
+        steps = corners[-1] + (high - corners[-1]) * np.linspace(0.0, 1.0, _STEPS + 1)[1:, None]
+        return np.concatenate(([low, *corners], steps))
 
     def path_at(self, pad: Floats) -> Floats:
         """Point of the path that a slow press to a pad travel gets to.
@@ -215,7 +221,7 @@ class Chain:
         lift = lossless / self.figures.diaphragm_ratio
         low = np.broadcast_to(self.rest, np.shape(lift))
         high = np.where(lift >= 0.0, np.maximum(lift, low), low)
-        return first_zero(beyond, low, high)
+        return first_zero(beyond, self._walk(low, high))
 
     def free_tip_travel(self, pad: Floats) -> Floats:
         """Tip travel at a pad travel if nothing resisted, in mm."""

@@ -16,40 +16,36 @@ _TOLERANCE = 1e-12
 _MAX_ROUNDS = 100
 
 
-def first_zero(
-    function: Callable[[Floats], Floats], low: Floats, high: Floats, *, steps: int = 16
-) -> Floats:
-    """Give the first point between two ends at which a function reaches zero from below.
+def first_zero(function: Callable[[Floats], Floats], points: Floats) -> Floats:
+    """Give the first place along a walk at which a function reaches zero from below.
 
-    The stretch is first walked in steps, so that of several zeros the first is taken; the step in
-    which the sign turns is then narrowed down.
+    The sign is looked at point by point, so that of several zeros the first is taken; the step in
+    which it turns is then narrowed down.
 
     Parameters
     ----------
     function : callable
-        Takes points of shape (..., B) and gives values of that shape; continuous in each column.
-    low, high : ndarray, shape (B,)
-        ``low <= high``.
-    steps : int
-        Steps of the walk.
+        Takes places of shape (..., B) and gives values of that shape; continuous in each column.
+    points : ndarray, shape (n, B)
+        The walk, not falling in any column; at least 2 points, close enough that the function
+        does not turn twice between two of them.
 
     Returns
     -------
     ndarray, shape (B,)
-        `low` where the function is at zero or above from the start, `high` where it never gets
-        there.
+        The first point where the function is at zero or above from the start, the last one where
+        it never gets there.
     """
-    share = np.linspace(0.0, 1.0, steps + 1)[:, np.newaxis]
-    points = low + (high - low) * share
     values = function(points)
     reached = values >= 0.0
-    index = np.where(reached.any(axis=0), reached.argmax(axis=0), steps)
+    last = len(points) - 1
+    index = np.where(reached.any(axis=0), reached.argmax(axis=0), last)
     column = np.arange(points.shape[1])
-    before = np.maximum(index - 1, 0)
+    end = points[index, column]
     inner = reached[index, column] & (index > 0)
-    end = np.where(reached[0], low, np.where(inner, points[index, column], high))
     if not inner.any():
         return end
+    before = np.maximum(index - 1, 0)
     start = np.where(inner, points[before, column], end)
     found = _narrow(function, start, end, values[before, column], values[index, column])
     return np.where(inner, found, end)

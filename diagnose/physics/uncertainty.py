@@ -7,7 +7,7 @@ G.2 (R-GUM-1 to R-GUM-4). JCGM 106:2012: conformity probability 7, risks 9.5 (R-
 """
 
 from collections.abc import Callable, Sequence
-from math import exp, inf, isfinite, lgamma, log, log1p, sqrt
+from math import exp, hypot, inf, isfinite, lgamma, log, log1p, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -81,7 +81,7 @@ def freedom_from_reliability(relative_doubt: float) -> float:
 
 def combined(contributions: Sequence[float]) -> float:
     """Combined standard uncertainty of independent contributions (sensitivity times u)."""
-    return sqrt(sum(c * c for c in contributions))
+    return hypot(*contributions)
 
 
 def effective_freedom(contributions: Sequence[float], freedom: Sequence[float]) -> float:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import permutations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.access import Access, Item, access_for, access_order, expected_cost, shut_once

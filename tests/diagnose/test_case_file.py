@@ -251,11 +251,11 @@ found: {causes: [disc_bend]}
   2:18  'disc_bend' is no cause of the knowledge base (did you mean 'disc_bent'?)
 # answers
 - {check: free_play, answer: yes}
-  3:30  'yes' is no answer here; possible are fits, much, 
+  3:30  'yes' is no answer here; possible are fits, much,
 - {complaint: rattles, answer: always}
-  3:32  'always' is no answer here; possible are yes, probably, 
+  3:32  'always' is no answer here; possible are yes, probably,
 - {work: bled, answer: wel}
-  3:24  'wel' is no answer here; possible are well, not_bled, 
+  3:24  'wel' is no answer here; possible are well, not_bled,
 - {check: free_play}
   3:3  'answer' is missing
 - {answer: yes}

@@ -83,7 +83,7 @@ def chances(network, *entries):
 
 
 class TestGrades:
-    GRADES = [("yes", inf), ("probably", 5.0), ("probably not", 0.2), ("no", 0.0)]
+    GRADES = (("yes", inf), ("probably", 5.0), ("probably not", 0.2), ("no", 0.0))
 
     @pytest.mark.parametrize(("answer", "ratio"), GRADES)
     def test_a_check_of_one_finding(self, base, answer, ratio):
@@ -243,9 +243,8 @@ class TestRepairsSince:
             subject = {"complaint": "drags"} if f == 4 else {"check": f"look_{FINDINGS[f]}"}
             made.append(Entry(answer=answer, **subject))
         works = data.draw(st.lists(st.sampled_from(["bled", "fork_job", "hose"]), max_size=3))
-        for work in works:
-            made.append(Entry(work=work, answer="well" if work == "bled" else "new", when="since"))
-        return made
+        done = {"bled": "well", "fork_job": "new", "hose": "new"}
+        return made + [Entry(work=work, answer=done[work], when="since") for work in works]
 
     @staticmethod
     def as_told(base, network, entries):
@@ -311,3 +310,19 @@ class TestTimeline:
         case = Case(entries=(said("badly", work="bled"),))
         again = case.with_entry(Entry(work="bled", answer="well", when="since"))
         assert [(e.when, e.answer) for e in again.entries] == [("job", "badly"), ("since", "well")]
+
+
+def test_a_hint_does_not_unsay_what_was_sure(knowledge):
+    network = compile_network(knowledge, {})
+    sure = Entry(check="fingers_straightedge", answer="right")
+    hint = Entry(check="fingers_through_window", answer="uneven")
+    soft = Entry(check="finger_spread", answer="marginal")
+    repair = Entry(work="cover_work", answer="new", when="since")
+
+    def ratio(*entries):
+        return read_case(network, Case(entries=entries)).observed["fingers_uneven"].ratio
+
+    assert ratio(sure, soft) == 0.0
+    assert ratio(soft, sure) == 0.0
+    assert ratio(sure, hint) == CERTAIN  # as sure, and later
+    assert ratio(sure, repair, soft) == 5.0

@@ -216,7 +216,7 @@ class TestDoubts:
             assert found.get(name, chance) == pytest.approx(chance)
 
     def test_the_worst_comes_first(self, base):
-        told = {name: "yes" for name in ("judders", "wet", "grooved", "spongy")}
+        told = dict.fromkeys(("judders", "wet", "grooved", "spongy"), "yes")
         chances = [d.chance for d in doubts(assess(base, case_of(told)))]
         assert chances == sorted(chances)
         assert chances

@@ -4,8 +4,8 @@ Gates are those of IEC 61025: OR, AND, voting and INHIBIT.
 """
 
 from itertools import product
-from tempfile import TemporaryDirectory
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import given, settings

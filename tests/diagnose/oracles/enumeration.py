@@ -107,7 +107,9 @@ def marginals(masses, n):
     return [sum(m for causes, m in masses.items() if c in causes) / total for c in range(n)]
 
 
-def unexplained(prior, q, leak, ratios: Mapping, finding, *, need_cause=False, together={}):
+def unexplained(
+    prior, q, leak, ratios: Mapping, finding, *, need_cause=False, together: Mapping = {}
+):
     """Probability, given the answers, that a finding is there and only its leak turned it on."""
     rest = {f: r for f, r in ratios.items() if f != finding}
     on = likelihood(ratios[finding], 1)
@@ -134,11 +136,12 @@ def joint_with_cures(prior, q, leak, seen: Mapping, repairs, together: Mapping =
         start = 1
         for cause, p in enumerate(prior):
             start *= p if cause in at_first else 1 - p
-        for weight, states in _histories(start, [frozenset(at_first)], repairs):
+        for chance, states in _histories(start, [frozenset(at_first)], repairs):
+            mass = chance
             for finding, (ratio, done) in seen.items():
                 on = 1 - (1 - leak[finding]) * missed(states[done], finding, q, together)
-                weight *= likelihood(ratio, on)
-            masses[states[-1]] = masses.get(states[-1], 0) + weight
+                mass *= likelihood(ratio, on)
+            masses[states[-1]] = masses.get(states[-1], 0) + mass
     return masses
 
 

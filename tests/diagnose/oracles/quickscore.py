@@ -7,7 +7,7 @@ In doubles its alternating sum cancels; in `decimal` with enough digits it is a 
 def quickscore(prior, q, leak, positive, negative):
     """Posterior of every cause, and the probability of the findings."""
     one = prior[0] / prior[0]
-    miss = [list(1 - x for x in row) for row in q]
+    miss = [[1 - x for x in row] for row in q]
     absent = [_product([row[f] for f in negative], one) for row in miss]
     total = 0 * one
     with_cause = [0 * one for _ in prior]
