@@ -110,7 +110,7 @@ class Stage:
         self.step("check", "finger_spread")
         field = self.bench.card.pad.field
         if field is not None:
-            field.setText("0 in")
+            field.setText("3 mm")
             field.returnPressed.emit()
         return self.window
 
@@ -119,7 +119,7 @@ class Stage:
         self.step("check", "finger_spread")
         field = self.bench.card.pad.field
         if field is not None:
-            field.setText("1 3/8 in")
+            field.setText("0.6 mm")
         return self.window
 
     def why(self) -> QWidget:

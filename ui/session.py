@@ -166,15 +166,15 @@ class Session(QObject):
         """Take the last step back."""
         what = self._history.back()
         if what:
-            self.said.emit(messages.UNDONE.format(what=what))
             self._settle()
+            self.said.emit(messages.UNDONE.format(what=what))
 
     def redo(self) -> None:
         """Do again what was taken back."""
         what = self._history.forth()
         if what:
-            self.said.emit(messages.REDONE.format(what=what))
             self._settle()
+            self.said.emit(messages.REDONE.format(what=what))
 
     def save(self) -> bool:
         """Write the case to its file; gives whether it is on disk now."""

@@ -148,7 +148,7 @@ _RODS = {
     "fork_ratio": 1.9,
     "reserve": 1.7,
     "efficiency": 0.7,
-    "cover_travel": 13.0,
+    "cover_travel": 16.0,
     "diaphragm_ratio": 4.2,
     "cone_ratio": 0.0,
     "cone_height": 16.0,

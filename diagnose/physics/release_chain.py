@@ -37,7 +37,6 @@ from diagnose.physics.root import first_zero
 from diagnose.physics.torque_capacity import wear_radius
 
 _STEPS = 6  # of the walk beyond the cushion
-_LEAST_CUSHION = 1e-6  # mm; keeps the load a continuous function of the lift
 
 
 @dataclass(frozen=True)
@@ -140,10 +139,15 @@ class Chain:
         lift = np.maximum(path, 0.0)
         load = self.spring_load(lift)
         if self.system.load_model == "diaphragm":
-            travel = np.maximum(self.system.discs * f.cushion, _LEAST_CUSHION)
-            load = load - self._clamp_unlifted * np.maximum(0.0, 1.0 - lift / travel)
+            load = load - self._clamp_unlifted * self._still_cushioned(lift)
         full = np.maximum(0.0, load / f.diaphragm_ratio)
         return full * self._built_up(path)
+
+    def _still_cushioned(self, lift: Floats) -> Floats:
+        """Share of the clamp load that the cushion springs of the discs still carry."""
+        travel = self.system.discs * self.figures.cushion
+        springy = travel > 0.0
+        return springy * np.maximum(0.0, 1.0 - lift / np.where(springy, travel, 1.0))
 
     @cached_property
     def _clamp_unlifted(self) -> Floats:

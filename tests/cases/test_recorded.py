@@ -30,7 +30,9 @@ def test_all_seventeen_reports_are_here() -> None:
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
-def test_every_case_gets_an_assessment_and_a_next_step(path: Path, knowledge: KnowledgeBase) -> None:
+def test_every_case_gets_an_assessment_and_a_next_step(
+    path: Path, knowledge: KnowledgeBase
+) -> None:
     case = read_case_file(path, knowledge)
     assert case.origin == "public owner or workshop report, reworded"
     assert case.found is not None
@@ -50,7 +52,7 @@ def test_every_case_has_both_stages_where_the_report_tells_more_later() -> None:
 
 
 def test_scores_are_those_of_the_baseline() -> None:
-    """A change of knowledge that moves a case must be looked at, then saved with score.py --save."""
+    """A change that moves a case must be looked at, then saved with score.py --save."""
     score = _score()
     baseline = json.loads((FOLDER / "baseline.json").read_text())
     assert score.changes(baseline, score.current()) == []

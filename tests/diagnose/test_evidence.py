@@ -324,5 +324,5 @@ def test_a_hint_does_not_unsay_what_was_sure(knowledge):
 
     assert ratio(sure, soft) == 0.0
     assert ratio(soft, sure) == 0.0
-    assert ratio(sure, hint) == CERTAIN  # as sure, and later
+    assert ratio(sure, hint) == inf  # as sure, and later
     assert ratio(sure, repair, soft) == 5.0

@@ -60,7 +60,8 @@ class AnswerPad(QWidget):
         if self.field is not None:
             self.field.setFocus(Qt.FocusReason.OtherFocusReason)
         elif self.buttons:
-            self.buttons[0].setFocus(Qt.FocusReason.OtherFocusReason)
+            stands = next((b for b in self.buttons if b.chosen), self.buttons[0])
+            stands.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _add_buttons(self, column: QVBoxLayout, question: Question, chosen: str) -> None:
         graded = tuple(c.id for c in question.choices) == GRADES

@@ -45,15 +45,13 @@ class Bench(QWidget):
         self._grid.setHorizontalSpacing(3 * theme.STEP)
         self._grid.setVerticalSpacing(2 * theme.STEP)
         content = QWidget()
-        column = QVBoxLayout(content)
         margin = 3 * theme.STEP
-        column.setContentsMargins(margin, 2 * theme.STEP, margin, theme.STEP)
-        column.setSpacing(2 * theme.STEP)
-        column.addLayout(self._stops)
-        column.addLayout(self._grid, 1)
+        self._grid.setContentsMargins(margin, 2 * theme.STEP, margin, theme.STEP)
+        content.setLayout(self._grid)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
+        outer.addLayout(self._stops)
         outer.addWidget(self.strip)
         outer.addWidget(Scroll(content), 1)
         self._wide: bool | None = None
@@ -74,8 +72,11 @@ class Bench(QWidget):
         self.findings.removed.connect(self._on_removed)
 
     def take_focus(self) -> None:
-        """Put the focus on the next step."""
-        self.card.take_focus()
+        """Put the focus on the next step, or on the causes if there is none."""
+        if self.card.asks:
+            self.card.take_focus()
+        else:
+            self.causes.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def next_panel(self, step: int) -> None:
         """Move the focus to another panel."""
@@ -84,7 +85,7 @@ class Bench(QWidget):
         place = inside.index(True) if True in inside else 0
         target = stops[(place + step) % len(stops)]
         if target is self.card:
-            self.card.take_focus()
+            self.take_focus()
         else:
             target.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
@@ -113,7 +114,7 @@ class Bench(QWidget):
         """Put the panels beside each other, or below each other where there is no room."""
         line = self.fontMetrics().height()
         wide = self.width() >= _WIDE_LINES * line and self.height() >= _HIGH_LINES * line
-        least = (0, 0) if wide else (24 * line, 16 * line)
+        least = (0, round(6.6 * line)) if wide else (24 * line, 16 * line)
         self.causes.view.setMinimumHeight(least[0])
         self.findings.view.setMinimumHeight(least[1])
         if wide == self._wide:
@@ -124,15 +125,15 @@ class Bench(QWidget):
         for panel in panels:
             self._grid.removeWidget(panel)
         if wide:
-            self._grid.addWidget(self.card, 0, 0)
+            self._grid.addWidget(self.card, 0, 0, 2, 1)
             self._grid.addWidget(self.causes, 0, 1)
-            self._grid.addWidget(self.findings, 1, 0, 1, 2)
+            self._grid.addWidget(self.findings, 1, 1)
         else:
             for row, panel in enumerate(panels):
                 self._grid.addWidget(panel, row, 0)
         for column, share in enumerate((4, 3) if wide else (1, 0)):
             self._grid.setColumnStretch(column, share)
-        for row, share in enumerate((4, 1, 0) if wide else (0, 0, 0)):
+        for row, share in enumerate((3, 2, 0) if wide else (0, 0, 0)):
             self._grid.setRowStretch(row, share)
 
     def _on_case_changed(self) -> None:
@@ -140,6 +141,8 @@ class Bench(QWidget):
         self.findings.refresh()
         if not self._session.busy:
             self.card.refresh()
+            if not self.card.asks:
+                self.take_focus()
 
     def _on_assessment_changed(self) -> None:
         had_focus = self.card.isAncestorOf(self.focusWidget()) or self.focusWidget() is None
@@ -149,7 +152,7 @@ class Bench(QWidget):
         self.card.follow()
         self._show_stops()
         if had_focus:
-            self.card.take_focus()
+            self.take_focus()
 
     def _on_busy_changed(self, busy: bool) -> None:
         # The keys of the question that is going would fall on the one that comes.
@@ -168,6 +171,8 @@ class Bench(QWidget):
             texts = [self._session.base.cautions[s].text for s in held]
             self._stop = Notice("stop", *texts)
             self._stops.addWidget(self._stop)
+        edge = 2 * theme.STEP if held else 0
+        self._stops.setContentsMargins(3 * theme.STEP, edge, 3 * theme.STEP, 0)
 
     def _on_answered(self, question: Question, choice: str, reading: str) -> None:
         session = self._session

@@ -126,6 +126,11 @@ class CheckCard(QFrame):
         self._scroll.verticalScrollBar().setValue(0)
         self._update_buttons()
 
+    @property
+    def asks(self) -> bool:
+        """Whether there is a step to do."""
+        return self.question is not None and self._session.case.found is None
+
     def take_focus(self) -> None:
         """Put the focus on what has to be done first."""
         if self.read_button.isVisible():
@@ -287,7 +292,7 @@ class CheckCard(QFrame):
             self._text.addWidget(Words("Some checks were left out. Go back with Ctrl+Z to do them."))
 
     def _update_buttons(self) -> None:
-        asking = self.question is not None and self._session.case.found is None
+        asking = self.asks
         unread = bool(self.unread())
         self.read_button.setVisible(asking and unread)
         self.pad.setVisible(asking and not unread)

@@ -3,11 +3,14 @@
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QMenu, QPushButton, QToolButton, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QMenu, QPushButton, QToolButton, QVBoxLayout, QWidget
 
 from ui import messages, theme
 from ui.actions import Actions
 from ui.widgets.text import Words
+
+_ROOMY_LINES = 48
 
 
 class Header(QFrame):
@@ -20,15 +23,19 @@ class Header(QFrame):
         self.title.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         self.said = Words("", role="small", tone="muted")
         self.said.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
-        self.saved = Words("", role="small", tone="muted", wrap=False)
+        self.saved = Words("", role="small", tone="muted")
+        self.saved.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight)
         row = QHBoxLayout(self)
         row.setContentsMargins(3 * theme.STEP, theme.STEP // 2, 2 * theme.STEP, theme.STEP // 2)
         row.setSpacing(theme.STEP)
         row.addWidget(Words("Pull Once", role="lead", tone="accent", weight="bold", wrap=False))
         row.addSpacing(theme.STEP)
         row.addWidget(self.title, 3)
-        row.addWidget(self.said, 2)
-        row.addWidget(self.saved)
+        states = QVBoxLayout()
+        states.setSpacing(0)
+        states.addWidget(self.saved)
+        states.addWidget(self.said)
+        row.addLayout(states, 2)
         self._buttons = [_button(actions, name) for name in ("undo", "redo", "intake")]
         for button in self._buttons:
             row.addWidget(button)
@@ -37,6 +44,21 @@ class Header(QFrame):
         self._menu = _menu(actions, self)
         self.menu_button.clicked.connect(lambda _=False: self.open_menu())
         row.addWidget(self.menu_button)
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        self.arrange()
+
+    def arrange(self) -> None:
+        """Leave the buttons to the menu where there is no room for them."""
+        roomy = self.width() >= _ROOMY_LINES * self.fontMetrics().height()
+        for button in self._buttons:
+            button.setVisible(roomy)
+
+    def say(self, sentence: str) -> None:
+        """Say something in passing."""
+        self.said.setText(sentence)
+        self.said.setVisible(bool(sentence))
 
     def open_menu(self) -> None:
         """Open the menu below its button."""

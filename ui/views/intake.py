@@ -18,6 +18,7 @@ from ui.views.intake_page import IntakePage
 from ui.views.intake_setup import SetupPage
 from ui.views.intake_stands import StandsPage
 from ui.views.intake_work import WorkPage
+from ui.widgets.scroll import Scroll
 
 _NAMES = ("Set-up", "Complaint", "Work done", "Open now")
 WORK = 2
@@ -76,7 +77,7 @@ class Intake(QWidget):
         foot.addWidget(self._bench)
         foot.addWidget(self._next)
         for page in self.pages:
-            self._stack.addWidget(page)
+            self._stack.addWidget(Scroll(page))
         column = QVBoxLayout(self)
         margin = 3 * theme.STEP
         column.setContentsMargins(margin, theme.STEP, margin, 2 * theme.STEP)

@@ -22,7 +22,7 @@ class _Chosen(RowView):
     """The complaints noted: Enter changes how sure, Delete removes."""
 
     def __init__(self, page: "ComplaintPage") -> None:
-        super().__init__("Complaints noted")
+        super().__init__("Complaints noted", least=8)
         self._page = page
 
     def keyPressEvent(self, event: QKeyEvent, /) -> None:

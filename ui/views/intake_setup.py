@@ -23,7 +23,7 @@ class _Presets(RowView):
     """The presets: Enter takes the marked one."""
 
     def __init__(self, page: "SetupPage") -> None:
-        super().__init__("Set-up")
+        super().__init__("Set-up", least=12)
         self._page = page
 
     def keyPressEvent(self, event: QKeyEvent, /) -> None:
@@ -65,7 +65,7 @@ class _Field(QWidget):
     def __init__(self, name: str, ask: str, field: QWidget, em: int) -> None:
         super().__init__()
         self._em = em
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.label = Words(name)
@@ -133,7 +133,7 @@ class SetupPage(IntakePage):
         row = QHBoxLayout()
         row.setSpacing(4 * theme.STEP)
         row.addLayout(left, 3)
-        row.addWidget(Scroll(inside), 5)
+        row.addWidget(Scroll(inside, whole=True), 5)
         self.column.addLayout(row, 1)
 
     def refresh(self) -> None:
@@ -141,6 +141,7 @@ class SetupPage(IntakePage):
         if case.title != self._kept_title:
             self._kept_title = case.title
             self.title.setText(case.title)
+            self.title.setCursorPosition(0)
         rows = [(_NONE, _preset("Not listed, or not known", "", chosen=case.setup is None))]
         for key, setup in base.setups.items():
             about = setup.about

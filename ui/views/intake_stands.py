@@ -21,7 +21,7 @@ class StandsPage(IntakePage):
             "As the vehicle stands, without taking anything further apart.",
         )
         self._model = RowsModel(self)
-        self.levels = EntryList("Where you can work now")
+        self.levels = EntryList("Where you can work now", least=16)
         self.levels.setModel(self._model)
         self.levels.opened.connect(self._on_opened)
         self.column.addWidget(self.levels, 1)

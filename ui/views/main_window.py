@@ -222,6 +222,7 @@ class MainWindow(QMainWindow):
         app = QApplication.instance()
         if isinstance(app, QApplication):
             theme.apply(app, self.settings.theme, self.settings.text_scale, self._family)
+        self.header.arrange()
         if self.bench is not None and self.intake is not None:
             self.bench.arrange()
             self.intake.pages[self.intake.place].refresh()
@@ -236,7 +237,7 @@ class MainWindow(QMainWindow):
 
     def say(self, sentence: str) -> None:
         """Say something in passing."""
-        self.header.said.setText(sentence)
+        self.header.say(sentence)
 
     def show_trouble(self, sentence: str, next_step: str) -> None:
         """Say what went wrong until it is put right or another thing goes wrong."""
@@ -319,6 +320,7 @@ class MainWindow(QMainWindow):
         session = self.session
         if session is not None:
             self.header.show_case(session.case.title, session.path)
+            self.say("")
             self._update_actions()
 
     def _on_saved_changed(self) -> None:

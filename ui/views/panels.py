@@ -23,8 +23,8 @@ class EntryList(RowView):
     opened = Signal(QModelIndex)
     removed = Signal(QModelIndex)
 
-    def __init__(self, name: str) -> None:
-        super().__init__(name)
+    def __init__(self, name: str, *, least: int = 3) -> None:
+        super().__init__(name, least=least)
         self.clicked.connect(self.opened)
 
     def keyPressEvent(self, event: QKeyEvent, /) -> None:

@@ -9,7 +9,7 @@ from ui.session import Session
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.text import Words, heading
 
-_CELL_EM = 17  # narrower than this, the cells go below each other
+_CELL_LINES = 10  # narrower than this, the cells go below each other
 
 
 class _Cell(QWidget):
@@ -31,8 +31,9 @@ class _Cell(QWidget):
         column.addStretch(1)
 
     def sizeHint(self) -> QSize:
+        least = self.minimumSizeHint().width()
         high = super().sizeHint().height()
-        return QSize(_CELL_EM * self.fontMetrics().height(), high)
+        return QSize(max(least, _CELL_LINES * self.fontMetrics().height()), high)
 
 
 class Strip(QFrame):

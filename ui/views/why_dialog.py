@@ -12,7 +12,7 @@ from ui.widgets.balance import Balance
 from ui.widgets.panel_dialog import PanelDialog
 from ui.widgets.text import Words, hairline, heading
 
-_FULL_BAR = 20.0  # decibans: a factor of 100 on the odds
+_LEAST_FULL_BAR = 5.0  # decibans: where every answer says little, no bar looks like much
 
 
 class WhyDialog(PanelDialog):
@@ -80,17 +80,20 @@ class WhyDialog(PanelDialog):
         first, *lines = explanation_lines(self._assessment, explanation)
         self._account.addWidget(Words(first))
         if any(self._weight(line, explanation) is not None for line in lines):
-            self._account.addWidget(heading("What speaks against it | for it"))
+            self._account.addWidget(heading("What speaks against it, and what for it"))
         grid = QGridLayout()
         grid.setHorizontalSpacing(2 * theme.STEP)
         grid.setVerticalSpacing(theme.STEP)
         grid.setColumnStretch(1, 1)
+        full = max([_LEAST_FULL_BAR, *(abs(w.left_out) for w in explanation.weights)])
         for row, line in enumerate(lines):
             weight = self._weight(line, explanation)
-            if weight is not None:
-                bar = Balance(weight.left_out / _FULL_BAR)
+            if weight is None:
+                grid.addWidget(Words(line), row, 0, 1, 2)
+            else:
+                bar = Balance(weight.left_out / full)
                 grid.addWidget(bar, row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(Words(line), row, 1)
+                grid.addWidget(Words(line), row, 1)
         self._account.addLayout(grid)
 
     def _weight(self, line: str, explanation: Explanation) -> Weight | None:

@@ -49,6 +49,11 @@ class AnswerButton(QAbstractButton):
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
+    @property
+    def chosen(self) -> bool:
+        """Whether it is the answer that stands."""
+        return self._chosen
+
     def set_chosen(self, chosen: bool) -> None:
         """Mark it as the answer that stands."""
         self._chosen = chosen

@@ -24,7 +24,7 @@ class EvenGrid(QWidget):
         self._cells: list[QWidget] = []
         self._most = most
         self._gap = gap
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 

@@ -28,7 +28,7 @@ class Notice(QFrame):
     ) -> None:
         super().__init__(parent)
         theme.mark(self, kind="notice", tone=tone)
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         sign = Sign(tone)

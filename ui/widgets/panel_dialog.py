@@ -1,6 +1,7 @@
 """A dialog whose content scrolls above one row of buttons."""
 
 from PySide6.QtCore import QSize
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from ui import theme
@@ -19,6 +20,7 @@ class PanelDialog(QDialog):
     def __init__(self, title: str, parent: QWidget) -> None:
         super().__init__(parent)
         self.setWindowTitle(title)
+        self._window = parent.window()
         self._content = QWidget()
         self.column = QVBoxLayout(self._content)
         self.column.setContentsMargins(0, 0, theme.STEP, 0)
@@ -39,8 +41,15 @@ class PanelDialog(QDialog):
         self.buttons.addWidget(button)
         return button
 
-    def sizeHint(self) -> QSize:
+    def showEvent(self, event: QShowEvent, /) -> None:
         line = self.fontMetrics().height()
-        wanted = QSize(46 * line, 34 * line)
-        window = self.parentWidget()
-        return wanted.boundedTo(window.window().size() * 0.94) if window is not None else wanted
+        self.resize(self._wanted(line).boundedTo(self._window.size() * 0.94))
+        middle = self._window.mapToGlobal(self._window.rect().center())
+        self.move(middle - self.rect().center())
+        super().showEvent(event)
+
+    def _wanted(self, line: int) -> QSize:
+        """The size for a line length that reads well, as high as the content if that is less."""
+        wide = 42 * line
+        inner = self._content.heightForWidth(wide - 8 * theme.STEP)
+        return QSize(wide, min(38 * line, inner + self.buttons.sizeHint().height() + 9 * theme.STEP))

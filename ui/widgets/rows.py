@@ -80,10 +80,13 @@ class RowView(QListView):
     ----------
     name : str
         What the list is called for a screen reader.
+    least : int
+        It is never lower than so many lines of text.
     """
 
-    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+    def __init__(self, name: str, parent: QWidget | None = None, *, least: int = 3) -> None:
         super().__init__(parent)
+        self._least = least
         self.setAccessibleName(name)
         self.setItemDelegate(RowDelegate(self))
         self.setResizeMode(QListView.ResizeMode.Adjust)
@@ -95,7 +98,8 @@ class RowView(QListView):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(12 * self.fontMetrics().averageCharWidth(), 2 * _LEAST_HEIGHT)
+        metrics = self.fontMetrics()
+        return QSize(12 * metrics.averageCharWidth(), self._least * metrics.height())
 
     def sizeHint(self) -> QSize:
         return self.minimumSizeHint()

@@ -54,7 +54,9 @@ class Scroll(QScrollArea):
         least = 0
         if self._whole:
             width = self.viewport().width()
-            high = content.heightForWidth(width) if content.hasHeightForWidth() else -1
-            least = max(high, content.minimumSizeHint().height())
+            if content.hasHeightForWidth():
+                least = content.heightForWidth(width)
+            else:
+                least = content.minimumSizeHint().height()
         if self.minimumHeight() != least:
             self.setMinimumHeight(least)

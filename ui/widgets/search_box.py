@@ -51,7 +51,7 @@ class SearchBox(QWidget):
         self.field.setAccessibleName(label.replace("&", ""))
         self.field.setClearButtonEnabled(True)
         self.model = RowsModel(self)
-        self.view = RowView(f"Found by {label.replace('&', '')}")
+        self.view = RowView(f"Found by {label.replace('&', '')}", least=10)
         self.view.setModel(self.model)
         self.view.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         name = Words(label, weight="bold", wrap=False)

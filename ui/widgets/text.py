@@ -36,7 +36,9 @@ class Words(QLabel):
         if not wrap:
             self.setAlignment(Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
         across = QSizePolicy.Policy.Expanding if wrap else QSizePolicy.Policy.Minimum
-        policy = QSizePolicy(across, QSizePolicy.Policy.Minimum)
+        # "Minimum" would hold it to the height of its hint, which is for another width.
+        down = QSizePolicy.Policy.Preferred if wrap else QSizePolicy.Policy.Minimum
+        policy = QSizePolicy(across, down)
         policy.setHeightForWidth(wrap)
         self.setSizePolicy(policy)
         theme.mark(self, role=role, tone=tone, weight=weight)
