@@ -214,6 +214,8 @@ def advice_lines(found: Assessment, advice: Advice) -> Lines:
             yield f"  Caution: {base.cautions[caution].text}"
         yield f"  {base.checks[best.id].do}"
     elif best.kind == "repair":
+        for text in (c.text for c in base.repair_cautions(base.causes[best.id])):
+            yield f"  Caution: {text}"
         yield f"  {base.causes[best.id].repair.do}"
     yield f"  {advice_reason(found, advice)}"
     yield "Or:"

@@ -13,6 +13,7 @@ with: engine notes T1 and T2.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
+from typing import Literal, TypeAlias
 
 from diagnose.case import Case
 from knowledge.model import KnowledgeBase
@@ -83,6 +84,9 @@ def access_for(base: KnowledgeBase, case: Case) -> Access:
     )
 
 
+StepKey: TypeAlias = tuple[Literal["check", "repair"], str]
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """One look or repair that settles some causes.
@@ -103,7 +107,7 @@ class Item:
         Level the repair is done at.
     """
 
-    key: tuple[str, str]
+    key: StepKey
     p: float
     cost: float
     depth: int

@@ -4,12 +4,20 @@ First version: the access-aware order of repairs, and for every check the expect
 answers on that order (one check deep). The belief is the list of fault sets.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from diagnose.access import Access, Item, access_for, access_order, expected_cost, shut_once
+from diagnose.access import (
+    Access,
+    Item,
+    StepKey,
+    access_for,
+    access_order,
+    expected_cost,
+    shut_once,
+)
 from diagnose.assess import Assessment
 from diagnose.network import UNKNOWN, Network
 from diagnose.noisy_or import Floats
@@ -89,23 +97,20 @@ def advise(assessment: Assessment) -> Advice:
     Advice
     """
     plan = _Plan(assessment)
-    order = plan.order(plan.belief.weights, plan.here, plan.used)
-    now = plan.cost_of(order, plan.here)
-    options = [*plan.questions(now), *plan.checks(now), *plan.repairs()]
-    first = order[0].key if order else None
-    options = [_at_most(o, now) if (o.kind, o.id) == first else o for o in options]
+    now = plan.going_on_from(plan.here)
+    options = {(o.kind, o.id): o for o in (*plan.questions(now), *plan.checks(now))}
+    worth = {key: o for key, o in options.items() if o.gain > 0.0}
+    for option in (*plan.repairs(), *plan.first_steps()):
+        key = (option.kind, option.id)
+        if key not in worth or option.expected < worth[key].expected:
+            worth[key] = option
+    ranked = tuple(sorted(worth.values(), key=lambda o: (o.expected, o.id)))
     drivable = dict(zip(plan.access.names, plan.access.drivable, strict=True))
-    outside = min((o.expected for o in options if drivable[o.level]), default=None)
-    inside = min((o.expected for o in options if not drivable[o.level]), default=None)
-    worth = [o for o in options if o.kind == "repair" or o.gain > 0.0 or (o.kind, o.id) == first]
-    ranked = tuple(sorted(worth, key=lambda o: (o.expected, o.id)))
-    go_inside = inside is not None and (outside is None or inside < outside)
+    every = (*ranked, *options.values())
+    outside = min((o.expected for o in every if drivable[o.level]), default=None)
+    inside = min((o.expected for o in ranked if not drivable[o.level]), default=None)
+    go_inside = bool(ranked) and not drivable[ranked[0].level]
     return Advice(ranked, ranked[0].expected if ranked else now, outside, inside, go_inside)
-
-
-def _at_most(option: Option, now: float) -> Option:
-    """The first step of the order that is followed anyway costs no more than following it."""
-    return replace(option, expected=now, gain=0.0) if option.expected > now else option
 
 
 @dataclass(frozen=True)
@@ -178,7 +183,7 @@ class _Plan:
         self.open_checks = [c for c in self.base.checks.values() if self._can_be_done(c)]
         self.open_ids = frozenset(c.id for c in self.open_checks)
         self.looks: dict[int, list[_Look | None]] = {}
-        self.onward: dict[int, float] = {}
+        self.onward: dict[int, list[Item]] = {}
 
     def _can_be_done(self, check: Check) -> bool:
         answered = self.case.answer_to(("check", check.id)) is not None
@@ -197,7 +202,7 @@ class _Plan:
         """The access-aware order of looks and repairs for a belief of shape (S,)."""
         chance = weights @ self.belief.share
         looks = self._looks_from(here)
-        items: dict[tuple[str, str], Item] = {}
+        items: dict[StepKey, Item] = {}
         for i in np.flatnonzero(chance > _TRIFLE):
             look = looks[i]
             if look is not None and look.finding in known and look.finding not in self.used:
@@ -225,8 +230,9 @@ class _Plan:
         tried = self._near(here, depth, repair.hours)
         if proof is None or self._near(here, proof.depth, proof.hours) >= tried:
             return _Look(("repair", cause), repair.hours, depth, 0.0, depth, "")
-        look = ("check", proof.check)
-        return _Look(look, proof.hours, proof.depth, repair.hours, depth, proof.finding)
+        return _Look(
+            ("check", proof.check), proof.hours, proof.depth, repair.hours, depth, proof.finding
+        )
 
     def _proof(self, cause: str, here: int, known: frozenset[str]) -> Proof | None:
         usable = (
@@ -266,15 +272,35 @@ class _Plan:
             if not self._tells_something(likelihoods):
                 continue
             after = hours + self._after(likelihoods, there, frozenset(check.reads()))
-            gain = min(now, way + self._going_on_from(there)) - after
+            gain = min(now, way + self.going_on_from(there)) - after
             options.append(Option("check", check.id, check.name, check.from_, hours, after, gain))
         return options
 
-    def _going_on_from(self, there: int) -> float:
+    def going_on_from(self, there: int) -> float:
         """Expected hours of just going on from a level: what a mere move there is worth."""
+        return self.cost_of(self._order_from(there), there)
+
+    def _order_from(self, there: int) -> list[Item]:
         if there not in self.onward:
-            self.onward[there] = self.cost_of_going_on(self.belief.weights, there, self.used)
+            self.onward[there] = self.order(self.belief.weights, there, self.used)
         return self.onward[there]
+
+    def first_steps(self) -> list[Option]:
+        """The first step of just going on: from where the vehicle stands, and with it opened."""
+        starts = {self.here, next(i for i, whole in enumerate(self.access.drivable) if not whole)}
+        options = []
+        for start in sorted(starts):
+            way, there = self.access.move(self.here, start)
+            order = self._order_from(there)
+            if order and (start == self.here or not self.access.drivable[order[0].depth]):
+                kind, name = order[0].key
+                record = self.base.checks[name] if kind == "check" else self.base.causes[name]
+                step, _ = self.access.move(there, order[0].depth)
+                hours = way + step + order[0].cost
+                expected = way + self.cost_of(order, there)
+                level = self.access.names[order[0].depth]
+                options.append(Option(kind, name, record.name, level, hours, expected, 0.0))
+        return options
 
     def repairs(self) -> list[Option]:
         """Repairs of the likelier causes, tried without a further look."""
@@ -337,7 +363,7 @@ class _Plan:
 class _Look:
     """An item without its chance; ``finding`` is what the look reads."""
 
-    key: tuple[str, str]
+    key: StepKey
     cost: float
     depth: int
     fix: float

@@ -126,7 +126,9 @@ def advice_reason(assessment: Assessment, advice: Advice) -> str:
             f"It is {chance_words(chance.p)} ({counts(chance.p)}), the repair takes "
             f"{hours(best.hours)} {level}, and no further look would pay for itself first."
         )
-    text = f"It takes {hours(best.hours)} {level} and saves {hours(best.gain)} on average."
+    saved = best.gain > 0.0
+    pays = f"saves {hours(best.gain)} on average" if saved else "begins the shortest search"
+    text = f"It takes {hours(best.hours)} {level} and {pays}."
     rivals = _told_apart(assessment, best)
     return f"It tells “{rivals[0]}” from “{rivals[1]}”. {text}" if rivals else text
 

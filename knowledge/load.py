@@ -117,10 +117,9 @@ def _strangers(raw: RawBase, records: Records) -> Iterator[Problem]:
         # A valid record is looked at as it will be used: the words it has by default must exist.
         data = raw_record.data if record is None else record.model_dump(by_alias=True)
         for mention in mentions(raw_record.kind, data):
-            if all(pool in pools for pool in mention.pools):
-                known = frozenset[str]().union(*(pools[pool] for pool in mention.pools))
-                if mention.name not in known:
-                    yield _stranger(raw, raw_record, mention, known)
+            names = [pools.get(pool) for pool in mention.pools]
+            if not any(known is None or mention.name in known for known in names):
+                yield _stranger(raw, raw_record, mention, frozenset().union(*filter(None, names)))
 
 
 def _stranger(raw: RawBase, record: RawRecord, mention: Mention, known: frozenset[str]) -> Problem:

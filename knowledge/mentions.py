@@ -122,8 +122,8 @@ _CITED = _inside({"source": _source})
 
 _RECORDS: Mapping[str, Walk] = {
     "sources": _nothing,
-    "zones": _nothing,
-    "levels": _CITED,
+    "zones": _inside({"cautions": _each(_one("cautions"))}),
+    "levels": _inside({"cautions": _each(_one("cautions")), "source": _source}),
     "facts": _CITED,
     "cautions": _CITED,
     "scale": _CITED,

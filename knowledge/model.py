@@ -78,7 +78,7 @@ class Level(Record):
     """How far the vehicle is taken apart; levels are listed from the seat inwards.
 
     ``down`` and ``up`` are the hours of the step from the level before and back to it; at a
-    ``drivable`` level the vehicle is complete.
+    ``drivable`` level the vehicle is complete. ``cautions`` hold for every repair done there.
     """
 
     id: Id
@@ -86,6 +86,7 @@ class Level(Record):
     drivable: Annotated[bool, Field(strict=True)]
     down: Hours
     up: Hours
+    cautions: tuple[Id, ...] = ()
     source: Sources
 
 
@@ -232,10 +233,11 @@ class Cause(Record):
 
 
 class Zone(Record):
-    """A region of the vehicle that causes are grouped by."""
+    """A region of the vehicle that causes are grouped by; ``cautions`` hold for its repairs."""
 
     id: Id
     name: Text
+    cautions: tuple[Id, ...] = ()
 
 
 Reading = Literal["yes", "probably", "probably not", "no"]
@@ -415,6 +417,11 @@ class KnowledgeBase:
     def rate(self, cause: Cause) -> float:
         """Give a cause's share of comebacks, before the set-up is known."""
         return self.scale.rate[cause.rate.word] if cause.rate.p is None else cause.rate.p
+
+    def repair_cautions(self, cause: Cause) -> tuple[Caution, ...]:
+        """Give what must be read before a cause is put right: for its level, then for its zone."""
+        named = (*self.levels[cause.repair.from_].cautions, *self.zones[cause.zone].cautions)
+        return tuple(self.cautions[name] for name in dict.fromkeys(named))
 
 
 def quantity_value(text: str, unit: str) -> float:

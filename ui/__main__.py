@@ -8,7 +8,9 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-_USAGE = "usage: pull-once [--smoke]\n       pull-once open FILE [--smoke]\n       pull-once COMMAND ..."
+_USAGE = (
+    "usage: pull-once [--smoke]\n       pull-once open FILE [--smoke]\n       pull-once COMMAND ..."
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -1,4 +1,4 @@
-"""Every action of the window, declared once: id, text, keys and tip; the help page is made of it."""
+"""Every action of the window, declared once; the help page is made of it."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass

@@ -34,7 +34,9 @@ def _glance(path: Path, base: "KnowledgeBase") -> Listed:
     try:
         case = read_case_file(path, base)
     except CaseFileError as error:
-        return Listed(path, path.stem, f"{changed}. Can't be used: {error.sentence.splitlines()[0]}")
+        return Listed(
+            path, path.stem, f"{changed}. Can't be used: {error.sentence.splitlines()[0]}"
+        )
     if case.found is not None:
         found = " or ".join(base.causes[c].name for c in case.found.causes)
         state = f"found: {found}"

@@ -159,6 +159,7 @@ def _of_repair(base: KnowledgeBase, name: str) -> Question:
             Choice(COMPLAINT_GONE, "gone, the fault was not seen", "Found, but less surely."),
             Choice(STILL_THERE, "the complaint is still there", "What was done will count."),
         ),
+        cautions=base.repair_cautions(cause),
         level=cause.repair.from_,
         minutes=60.0 * cause.repair.hours,
     )

@@ -11,10 +11,14 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 _WORD = re.compile(r"[a-z0-9]+")
-_SILENT = frozenset(
-    "a an and as at be but by for from get gets got has have i in into is it its my no not of off "
-    "on or so than that the then there this to too up was we when with you".split()
-)
+# fmt: off
+_SILENT = frozenset({
+    "a", "an", "and", "as", "at", "be", "but", "by", "for", "from", "get", "gets", "got", "has",
+    "have", "i", "in", "into", "is", "it", "its", "my", "no", "not", "of", "off", "on", "or",
+    "so", "than", "that", "the", "then", "there", "this", "to", "too", "up", "was", "we",
+    "when", "with", "you",
+})
+# fmt: on
 _ENDINGS = ("ing", "ed", "es", "s", "y")
 
 

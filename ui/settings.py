@@ -13,6 +13,7 @@ from ui.theme import TEXT_SCALES, THEME_NAMES, ThemeName
 _APP = "pull-once"
 VOICES = ("do", "say", "why")
 
+
 @dataclass(frozen=True)
 class Places:
     """The folders of the program: settings, and cases with the crash report."""
@@ -35,8 +36,9 @@ class Places:
         """The report of the last crash."""
         return self.data / "crash.log"
 
+
 def places() -> Places:
-    """Give the folders: below ``PULL_ONCE_HOME`` if that is set, else where the system wants them."""
+    """Give the folders: below ``PULL_ONCE_HOME`` if that is set, else the system's own."""
     home = os.environ.get("PULL_ONCE_HOME")
     if home:
         return Places(Path(home, "config"), Path(home, "data"))
@@ -47,8 +49,10 @@ def places() -> Places:
         platformdirs.user_data_path(_APP, appauthor=False),
     )
 
+
 def _choice(allowed: tuple[Any, ...]) -> dict[str, Any]:
     return {"allowed": allowed}
+
 
 @dataclass(frozen=True)
 class Settings:
@@ -78,6 +82,7 @@ class Settings:
         """Give the settings with some of them changed."""
         return replace(self, **changes)
 
+
 def read_settings(path: Path) -> Settings:
     """Read the settings; what can't be read or makes no sense falls back to its default."""
     try:
@@ -85,6 +90,7 @@ def read_settings(path: Path) -> Settings:
     except (OSError, ValueError):
         return Settings()
     return _from_data(data) if isinstance(data, dict) else Settings()
+
 
 def write_settings(path: Path, settings: Settings) -> None:
     """Write the settings whole.
@@ -100,6 +106,7 @@ def write_settings(path: Path, settings: Settings) -> None:
     ) as file:
         json.dump(asdict(settings), file, indent=2)
     Path(file.name).replace(path)
+
 
 def _from_data(data: Mapping[str, Any]) -> Settings:
     default = Settings()

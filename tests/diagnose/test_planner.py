@@ -104,11 +104,12 @@ def case_of(told, stands="seat"):
 class TestWhatIsOffered:
     @given(answers, levels)
     def test_a_check_worth_nothing_is_never_advised(self, base, told, stands):
-        """T14: what no cause shows is left; all else gains, or is the plan's own next step."""
+        """T14: what no cause shows is left; all else gains, or begins the search here or inside."""
         found = advise(assess(base, case_of(told, stands)))
         assert "glove_box" not in offered(found)
         without_gain = [o for o in found.options if o.kind != "repair" and o.gain <= 0.0]
-        assert [o.gain for o in without_gain] in ([], [0.0])
+        assert {o.gain for o in without_gain} <= {0.0}
+        assert len(without_gain) <= 2
 
     @given(answers, levels)
     def test_what_has_been_answered_is_not_offered_again(self, base, told, stands):

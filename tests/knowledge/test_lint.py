@@ -258,3 +258,15 @@ class TestSources:
 
 def test_the_shipped_base_is_clean():
     assert [str(issue) for issue in lint(load_base())] == []
+
+
+def test_every_repair_off_the_seat_has_its_cautions(knowledge):
+    levels = list(knowledge.levels)
+    for cause in knowledge.causes.values():
+        read = {c.id for c in knowledge.repair_cautions(cause)}
+        if levels.index(cause.repair.from_) >= levels.index("under"):
+            assert "lifting" in read, cause.id
+        if not knowledge.levels[cause.repair.from_].drivable:
+            assert {"gearbox_jack", "dust", "battery_off"} <= read, cause.id
+        if cause.zone == "hydraulics":
+            assert "brake_fluid" in read, cause.id

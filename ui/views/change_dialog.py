@@ -1,4 +1,4 @@
-"""Changing an answer that was given: the same question again, with the answer that stands marked."""
+"""Changing an answer that was given: the same question again, the answer so far marked."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QWidget

@@ -1,12 +1,10 @@
 """The next step as one large card: why, cautions first, how, and its answers."""
 
-from collections.abc import Callable
-
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QFrame,
-    QGridLayout,
     QHBoxLayout,
     QMenu,
     QPushButton,
@@ -18,14 +16,18 @@ from diagnose.planner import Option
 from diagnose.sentences import advice_reason, hours
 from knowledge.model import KnowledgeBase
 from ui import theme
-from ui.questions import Question, Voice, question_for
+from ui.models.options import OptionModel
+from ui.models.rows import KEY
+from ui.questions import Question, question_for
 from ui.session import Session
 from ui.views.answer_pad import AnswerPad
+from ui.views.panels import EntryList
+from ui.views.parts import clear, numbered, quiet_button, sentence
 from ui.widgets.notice import Notice
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words, heading
 
-_SHOWN_OTHERS = 9
+_LEAST_OTHERS = 7  # lines of text: with less room than this the others are in a menu
 
 
 class CheckCard(QFrame):
@@ -54,7 +56,9 @@ class CheckCard(QFrame):
         self._text = QVBoxLayout(self._body)
         self._text.setContentsMargins(0, 0, theme.STEP, 0)
         self._text.setSpacing(theme.STEP)
-        self._scroll = Scroll(self._body)
+        self._scroll = Scroll(self._body, snug=True)
+        self._lower = QWidget()
+        self._whole = False
         self.pad = AnswerPad(self._base)
         self.pad.answered.connect(
             lambda choice, reading: self.answered.emit(self.question, choice, reading)
@@ -62,29 +66,58 @@ class CheckCard(QFrame):
         self.read_button = QPushButton("I have read the cautions (R)")
         theme.mark(self.read_button, kind="primary", role="lead")
         self.read_button.clicked.connect(self.acknowledge)
-        self.skip_button = _quiet("Can't do it now (X)", self.skip)
-        self.others_button = _quiet("Others from here (O)", self.open_others)
+        self.skip_button = quiet_button("Can't do it now (X)", self.skip)
+        self.others_button = quiet_button("Others from here (O)", self.open_others)
+        self.again_button = quiet_button("Cautions again (R)", self.acknowledge)
+        self._other_options = OptionModel(self)
+        self._others_head = heading("Others from here (O)")
+        self.others = EntryList("Others from here")
+        self.others.setModel(self._other_options)
+        self.others.opened.connect(self._on_other)
+        self._shows_read = False
         self._lay_out()
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
         column.setContentsMargins(3 * theme.STEP, 2 * theme.STEP, 2 * theme.STEP, theme.STEP)
         column.setSpacing(theme.STEP)
-        column.addWidget(self._scroll, 1)
-        lower = QVBoxLayout()
+        column.addWidget(self._scroll, 100)
+        lower = QVBoxLayout(self._lower)
         lower.setContentsMargins(0, 0, theme.STEP, 0)
         lower.addWidget(self.read_button)
         lower.addWidget(self.pad)
         foot = QHBoxLayout()
         foot.addWidget(self.skip_button)
         foot.addWidget(self.others_button)
+        foot.addWidget(self.again_button)
         foot.addStretch(1)
         lower.addLayout(foot)
-        column.addLayout(lower)
+        column.addWidget(self._lower)
+        column.addWidget(self._others_head)
+        column.addWidget(self.others, 1)
+        column.addStretch(0)
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """Show the others where there is room left for them."""
+        margins = self.contentsMargins().top() + 5 * theme.STEP
+        width = self.width() - 6 * theme.STEP
+        used = self._body.heightForWidth(width) + self._lower.heightForWidth(width) + margins
+        line = self.fontMetrics().height()
+        roomy = self.height() - used >= _LEAST_OTHERS * line and not self._whole
+        several = self.asks and self._other_options.rowCount() > 0
+        self._others_head.setVisible(roomy and several)
+        self.others.setVisible(roomy and several)
+        self.others_button.setVisible(several and not roomy)
 
     def set_whole(self, whole: bool) -> None:
         """Show all of the text at once, or let it scroll."""
+        self._whole = whole
         self._scroll.set_whole(whole)
+        self._make_room()
 
     def option(self) -> Option | None:
         """Give the option that is shown, as the planner sees it; None if it is none of its own."""
@@ -99,12 +132,14 @@ class CheckCard(QFrame):
     def choose(self, kind: str, name: str) -> None:
         """Show another step than the advised one."""
         self._chosen = (kind, name)
+        self._shows_read = False
         self.refresh()
         self.take_focus()
 
     def follow(self) -> None:
         """Show what is advised now."""
         self._chosen = None
+        self._shows_read = False
         self.refresh()
 
     def refresh(self) -> None:
@@ -114,7 +149,7 @@ class CheckCard(QFrame):
             return
         advised = standing.advice.options[0] if standing.advice.options else None
         shown = self._chosen or ((advised.kind, advised.id) if advised else None)
-        _clear(self._text)
+        clear(self._text)
         self.question = question_for(self._base, *shown) if shown else None
         if self._session.case.found is not None:
             self._show_found()
@@ -122,7 +157,6 @@ class CheckCard(QFrame):
             self._show_nothing_left()
         else:
             self._show_question(self.question)
-        self._text.addStretch(1)
         self._scroll.verticalScrollBar().setValue(0)
         self._update_buttons()
 
@@ -146,11 +180,14 @@ class CheckCard(QFrame):
         return tuple(c.id for c in self.question.cautions if c.id not in read)
 
     def acknowledge(self) -> None:
-        """Note that the cautions were read."""
+        """Note that the cautions were read; show them again, or no more, if they were already."""
         unread = self.unread()
         if unread:
             self._session.amend(self._session.case.with_acknowledged(unread))
-            self.pad.take_focus()
+        elif self.question is not None and self.question.cautions:
+            self._shows_read = not self._shows_read
+            self.refresh()
+        self.pad.take_focus()
 
     def skip(self) -> None:
         """Leave the check out for now."""
@@ -159,7 +196,9 @@ class CheckCard(QFrame):
             return
         kind, name = question.subject
         if kind == "check":
-            self._session.change(self._session.case.with_skipped(name), f"left out {question.title}")
+            self._session.change(
+                self._session.case.with_skipped(name), f"left out {question.title}"
+            )
         else:
             self._pass_over()
 
@@ -173,19 +212,16 @@ class CheckCard(QFrame):
                 self.choose(after[0].kind, after[0].id)
 
     def open_others(self) -> None:
-        """List what else could be done from here."""
-        standing = self._session.standing
-        if standing is None:
+        """Go to what else could be done from here, or list it in a menu where there is no room."""
+        if self.others.isVisible():
+            self.others.setFocus(Qt.FocusReason.ShortcutFocusReason)
             return
         menu = QMenu(self)
-        shown = self.option()
-        for i, option in enumerate(standing.advice.options[:_SHOWN_OTHERS]):
-            if option is not shown:
-                advised = "advised: " if i == 0 else ""
-                action = menu.addAction(f"{advised}{_option_line(self._base, option)}")
-                action.triggered.connect(
-                    lambda _=False, o=option: self.choose(o.kind, o.id)
-                )
+        for row in range(self._other_options.rowCount()):
+            index = self._other_options.index(row, 0)
+            action = menu.addAction(str(index.data()).replace("&", "&&"))
+            key = index.data(KEY)
+            action.triggered.connect(lambda _=False, key=key: self.choose(*key))
         menu.popup(self.others_button.mapToGlobal(self.others_button.rect().bottomLeft()))
 
     def next_voice(self) -> None:
@@ -236,12 +272,8 @@ class CheckCard(QFrame):
     def _add_cautions(self, question: Question) -> None:
         unread = self.unread()
         for caution in question.cautions:
-            if caution.id in unread or caution.level == "stop":
+            if self._shows_read or caution.id in unread or caution.level == "stop":
                 self._text.addWidget(Notice(caution.level, caution.text))
-        read = [c for c in question.cautions if c.id not in unread and c.level != "stop"]
-        if read:
-            line = "Cautions read: " + " ".join(c.text for c in read)
-            self._text.addWidget(Words(line, role="small", tone="caution"))
 
     def _add_voices(self, question: Question) -> None:
         row = QHBoxLayout()
@@ -259,7 +291,7 @@ class CheckCard(QFrame):
             row.addWidget(button)
         row.addStretch(1)
         self._text.addLayout(row)
-        self._text.addLayout(_steps(spoken))
+        self._text.addLayout(numbered(spoken.steps))
 
     def _show_found(self) -> None:
         found = self._session.case.found
@@ -268,9 +300,9 @@ class CheckCard(QFrame):
         names = " or ".join(self._base.causes[c].name for c in found.causes)
         sure = {"part seen": "the fault was seen", "complaint gone": "the complaint is gone"}
         self._text.addWidget(heading("Found"))
-        self._text.addWidget(Words(_sentence(names), role="title", weight="bold"))
+        self._text.addWidget(Words(sentence(names), role="title", weight="bold"))
         why = f"{sure.get(found.sure, found.sure)}. {found.why}".strip()
-        self._text.addWidget(Notice("good", _sentence(why)))
+        self._text.addWidget(Notice("good", sentence(why)))
         for cause in (self._base.causes[c] for c in found.causes):
             for name, text in (
                 ("Before it closes", cause.before_closing),
@@ -289,7 +321,9 @@ class CheckCard(QFrame):
         self._text.addWidget(Words("Nothing is left to check", role="title", weight="bold"))
         self._text.addWidget(Words(advice_reason(standing.assessment, standing.advice)))
         if self._session.case.skipped:
-            self._text.addWidget(Words("Some checks were left out. Go back with Ctrl+Z to do them."))
+            self._text.addWidget(
+                Words("Some checks were left out. Go back with Ctrl+Z to do them.")
+            )
 
     def _update_buttons(self) -> None:
         asking = self.asks
@@ -297,51 +331,14 @@ class CheckCard(QFrame):
         self.read_button.setVisible(asking and unread)
         self.pad.setVisible(asking and not unread)
         self.skip_button.setVisible(asking)
+        question = self.question
+        self.again_button.setVisible(
+            asking and not unread and question is not None and bool(question.cautions)
+        )
         standing = self._session.standing
-        several = standing is not None and len(standing.advice.options) > 1
-        self.others_button.setVisible(asking and several)
+        if standing is not None:
+            self._other_options.show(self._base, standing.advice, self.option())
+        self._make_room()
 
-
-def _steps(voice: Voice) -> QGridLayout:
-    """The text, numbered where it has steps."""
-    grid = QGridLayout()
-    grid.setHorizontalSpacing(theme.STEP)
-    grid.setVerticalSpacing(theme.STEP // 2)
-    grid.setColumnStretch(1, 1)
-    numbered = len(voice.steps) > 1
-    for i, step in enumerate(voice.steps):
-        if numbered:
-            number = Words(str(i + 1), role="lead", tone="accent", weight="bold", wrap=False)
-            grid.addWidget(number, i, 0, Qt.AlignmentFlag.AlignTop)
-        grid.addWidget(Words(step, role="lead"), i, 1)
-    return grid
-
-
-def _option_line(base: KnowledgeBase, option: Option) -> str:
-    name = {"ask": "ask: ", "check": "", "repair": "put right: "}[option.kind] + option.name
-    return f"{name}  ({base.levels[option.level].name}, {hours(option.hours)})".replace("&", "&&")
-
-
-def _quiet(text: str, handler: Callable[[], None]) -> QPushButton:
-    button = QPushButton(text)
-    theme.mark(button, kind="quiet")
-    button.clicked.connect(lambda _=False: handler())
-    return button
-
-
-def _clear(layout: QVBoxLayout | QHBoxLayout | QGridLayout) -> None:
-    """Take everything out of a layout."""
-    while layout.count():
-        item = layout.takeAt(0)
-        if item is None:
-            return
-        widget, inner = item.widget(), item.layout()
-        if widget is not None:
-            widget.hide()
-            widget.deleteLater()
-        elif isinstance(inner, QVBoxLayout | QHBoxLayout | QGridLayout):
-            _clear(inner)
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    def _on_other(self, index: QModelIndex) -> None:
+        self.choose(*index.data(KEY))

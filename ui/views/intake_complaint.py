@@ -10,6 +10,7 @@ from ui.models.rows import KEY, RowsModel
 from ui.search import Index
 from ui.session import Session
 from ui.views.intake_page import IntakePage
+from ui.views.parts import sentence
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.search_box import Rows, SearchBox
 from ui.widgets.text import Words, heading
@@ -88,7 +89,7 @@ class ComplaintPage(IntakePage):
         self.search.refresh()
         base = self.session.base
         rows = [
-            (e.complaint, Ranked(_sentence(base.complaints[e.complaint].name), "", note=e.answer))
+            (e.complaint, Ranked(sentence(base.complaints[e.complaint].name), "", note=e.answer))
             for e in self.session.case.entries
             if e.complaint is not None
         ]
@@ -159,8 +160,4 @@ class ComplaintPage(IntakePage):
 
 def _row(complaint: Complaint, *, fits: bool) -> Ranked:
     note, sign = ("fits the words", "good") if fits else ("", "")
-    return Ranked(_sentence(complaint.name), complaint.ask, note=note, sign=sign)
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return Ranked(sentence(complaint.name), complaint.ask, note=note, sign=sign)

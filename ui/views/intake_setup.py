@@ -38,9 +38,7 @@ class _Choice(QComboBox):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(10)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 

@@ -33,7 +33,9 @@ class StandsPage(IntakePage):
         for (key, level), more in zip(base.levels.items(), down, strict=True):
             note, sign = ("now", "good") if key == case.stands else ("", "")
             name = level.name[:1].upper() + level.name[1:]
-            words = f"{hours(more)} to get here from the line above" if more else "nothing to take off"
+            words = (
+                f"{hours(more)} to get here from the line above" if more else "nothing to take off"
+            )
             rows.append((key, Ranked(name, words, note=note, sign=sign)))
         self._model.set_rows(rows)
         marked = self._model.row_of(case.stands)

@@ -14,6 +14,7 @@ from ui.views.answer_pad import AnswerPad
 from ui.views.change_dialog import WhenSwitch
 from ui.views.intake_page import IntakePage
 from ui.views.panels import EntryList
+from ui.views.parts import sentence
 from ui.widgets.rows import Pair, Ranked
 from ui.widgets.scroll import Scroll
 from ui.widgets.search_box import Rows, SearchBox
@@ -45,8 +46,8 @@ class WorkPage(IntakePage):
         self._model = RowsModel(self)
         self.noted = EntryList("Work noted", least=8)
         self.noted.setModel(self._model)
-        self.noted.opened.connect(lambda index: self._reopen(index))
-        self.noted.removed.connect(lambda index: self._remove(index))
+        self.noted.opened.connect(self._reopen)
+        self.noted.removed.connect(self._remove)
         self._empty = Words(
             "Nothing noted yet. Search, and Enter takes the marked line.", tone="muted"
         )
@@ -77,7 +78,7 @@ class WorkPage(IntakePage):
         self.search.refresh()
         base = self.session.base
         rows = [
-            (i, Pair(_capital(asked(base, e)), answered(base, e), e.note))
+            (i, Pair(sentence(asked(base, e)), answered(base, e), e.note))
             for i, e in enumerate(self.session.case.entries)
             if e.work is not None
         ]
@@ -145,8 +146,4 @@ class WorkPage(IntakePage):
 
 def _row(work: Work, *, noted: bool) -> Ranked:
     note, sign = ("noted", "good") if noted else ("", "")
-    return Ranked(_capital(work.name), work.ask, note=note, sign=sign)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return Ranked(sentence(work.name), work.ask, note=note, sign=sign)

@@ -19,7 +19,10 @@ class KeysDialog(PanelDialog):
         for declared in ACTIONS.values():
             groups.setdefault(declared.group, []).append(declared)
         for name, actions in groups.items():
-            rows = [(_keys(a), f"{a.text.rstrip(' …')} - {a.tip[:1].lower()}{a.tip[1:]}") for a in actions]
+            rows = [
+                (_keys(a), f"{a.text.rstrip(' …')} - {a.tip[:1].lower()}{a.tip[1:]}")
+                for a in actions
+            ]
             self._add(name, rows)
         self._add("Everywhere", list(WIDGET_KEYS))
         self.column.addStretch(1)

@@ -11,13 +11,12 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QMainWindow,
     QMessageBox,
-    QPushButton,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
 
-from ui import messages, theme
+from ui import theme
 from ui.actions import Actions
 from ui.case_list import list_cases
 from ui.jobs import Job, Jobs
@@ -243,9 +242,7 @@ class MainWindow(QMainWindow):
         """Say what went wrong until it is put right or another thing goes wrong."""
         self.clear_trouble()
         self._message = Notice("caution", sentence, next_step)
-        self._messages.setContentsMargins(
-            3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP
-        )
+        self._messages.setContentsMargins(3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP)
         self._messages.addWidget(self._message)
 
     def clear_trouble(self) -> None:

@@ -102,7 +102,9 @@ class AnswerButton(QAbstractButton):
         colours = self.palette()
         focused = self.hasFocus() and self.isEnabled()
         strong = colours.color(QPalette.ColorRole.Highlight)
-        edge = colours.color(QPalette.ColorRole.Dark if self.isEnabled() else QPalette.ColorRole.Mid)
+        edge = colours.color(
+            QPalette.ColorRole.Dark if self.isEnabled() else QPalette.ColorRole.Mid
+        )
         pen = QPen(strong if focused or lit else edge, 2.0 if focused or self._chosen else 1.0)
         painter.setPen(pen)
         painter.setBrush(

@@ -52,4 +52,6 @@ class PanelDialog(QDialog):
         """The size for a line length that reads well, as high as the content if that is less."""
         wide = 42 * line
         inner = self._content.heightForWidth(wide - 8 * theme.STEP)
-        return QSize(wide, min(38 * line, inner + self.buttons.sizeHint().height() + 9 * theme.STEP))
+        return QSize(
+            wide, min(38 * line, inner + self.buttons.sizeHint().height() + 9 * theme.STEP)
+        )

@@ -6,6 +6,8 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
 from ui import theme
 
+_NO_LIMIT = 16_777_215  # as Qt calls it: QWIDGETSIZE_MAX
+
 
 class Scroll(QScrollArea):
     """Scrolls its content downwards; sideways the content has to fit.
@@ -15,11 +17,14 @@ class Scroll(QScrollArea):
     content : QWidget
     whole : bool
         Whether it is as high as its content instead of scrolling.
+    snug : bool
+        Whether it is never higher than its content.
     """
 
-    def __init__(self, content: QWidget, *, whole: bool = False) -> None:
+    def __init__(self, content: QWidget, *, whole: bool = False, snug: bool = False) -> None:
         super().__init__()
         self._whole = whole
+        self._snug = snug
         self._content = content
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
@@ -51,12 +56,12 @@ class Scroll(QScrollArea):
 
     def _fit(self) -> None:
         content = self._content
-        least = 0
-        if self._whole:
-            width = self.viewport().width()
-            if content.hasHeightForWidth():
-                least = content.heightForWidth(width)
-            else:
-                least = content.minimumSizeHint().height()
-        if self.minimumHeight() != least:
+        if content.hasHeightForWidth():
+            high = content.heightForWidth(self.viewport().width())
+        else:
+            high = content.minimumSizeHint().height()
+        least = high if self._whole else 0
+        most = high if self._snug or self._whole else _NO_LIMIT
+        if (self.minimumHeight(), self.maximumHeight()) != (least, most):
             self.setMinimumHeight(least)
+            self.setMaximumHeight(most)

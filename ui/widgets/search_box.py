@@ -1,4 +1,4 @@
-"""A field to search with, above the list of what it finds; both worked from the field by keyboard."""
+"""A field to search with, above the list of what it finds; the keys of the field work both."""
 
 from collections.abc import Callable, Sequence
 from typing import Any

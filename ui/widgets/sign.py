@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 
 
 def draw(painter: QPainter, name: str, box: QRectF, colour: QColor) -> None:
-    """Draw a sign into a square: ``caution``, ``stop``, ``good``, ``up``, ``down``, ``more``, ``moved``."""
+    """Draw one of the signs (the keys of `_PATHS`) into a square."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     side = min(box.width(), box.height())
@@ -41,9 +41,7 @@ def _caution() -> QPainterPath:
 
 
 def _stop() -> QPainterPath:
-    path = _polygon(
-        (8, 2), (16, 2), (22, 8), (22, 16), (16, 22), (8, 22), (2, 16), (2, 8)
-    )
+    path = _polygon((8, 2), (16, 2), (22, 8), (22, 16), (16, 22), (8, 22), (2, 16), (2, 8))
     path.moveTo(7, 12)
     path.lineTo(17, 12)
     return path

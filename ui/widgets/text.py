@@ -1,9 +1,12 @@
 """Words on the screen: labels that wrap, headings, hairlines."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QWidget
 
 from ui import theme
+
+_LINE_LENGTH = 75  # characters
 
 
 class Words(QLabel):
@@ -42,6 +45,21 @@ class Words(QLabel):
         policy.setHeightForWidth(wrap)
         self.setSizePolicy(policy)
         theme.mark(self, role=role, tone=tone, weight=weight)
+
+    def heightForWidth(self, width: int, /) -> int:
+        return super().heightForWidth(min(width, self._limit()) + self.contentsMargins().right())
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        spare = max(0, self.width() - self._limit())
+        if self.wordWrap() and self.contentsMargins().right() != spare:
+            self.setContentsMargins(0, 0, spare, 0)
+
+    def _limit(self) -> int:
+        """The width of the longest line that reads well."""
+        if not self.wordWrap() or self.alignment() & Qt.AlignmentFlag.AlignRight:
+            return 10_000
+        return _LINE_LENGTH * self.fontMetrics().averageCharWidth()
 
     def say(self, text: str) -> None:
         """Show another text; an empty one takes no room."""

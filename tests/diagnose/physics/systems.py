@@ -49,9 +49,10 @@ def lossless(system):
     )
 
 
-def mirrored(system, *, fork=None, cover=None):
-    """The same figures with another fork layout or cover."""
-    return replace(system, fork=fork or system.fork, cover=cover or system.cover)
+def with_constant_load(system, load):
+    """The same system with a finger load that does not follow the diaphragm."""
+    figures = system.with_figures(finger_load=load).figures
+    return replace(system, figures=figures, load_model="constant")
 
 
 @st.composite

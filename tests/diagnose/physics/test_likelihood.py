@@ -1,7 +1,7 @@
 """Likelihoods of readings against direct formulas, and the four patterns an expert reads."""
 
 from itertools import combinations
-from math import comb, erf, exp, inf, log, nan, pi, sqrt
+from math import erf, exp, inf, log, nan, pi, sqrt
 
 import numpy as np
 import pytest
@@ -35,6 +35,18 @@ def direct_log_density(predictions, readings, case):
     return -0.5 * (quadratic + log_det + len(at) * log(2 * pi))
 
 
+def mixture(predictions, readings, share, *, most=2, case=0):
+    """Likelihood summed over which readings are mistyped, each anywhere in 100 mm."""
+    k = len(readings)
+    total = 0.0
+    for count in range(min(k, most) + 1):
+        for gone in combinations(range(k), count):
+            kept = [r for i, r in enumerate(readings) if i not in gone]
+            weight = (share / 100.0) ** count * (1.0 - share) ** (k - count)
+            total += weight * exp(direct_log_density(predictions, kept, case))
+    return total
+
+
 @given(st.integers(0, 10**6), st.integers(1, 5))
 def test_values_have_the_joint_normal_density(seed, k):
     predictions, rng = drawn_predictions(seed)
@@ -55,15 +67,7 @@ def test_mistyped_readings_are_a_mixture_over_which_they_are(seed, k, share):
         value_read(str(n), float(v), 0.3, WIDE)
         for n, v in zip(names, rng.normal(size=k), strict=True)
     ]
-    direct = []
-    for h in range(3):
-        total = 0.0
-        for count in range(min(k, 2) + 1):
-            for gone in combinations(range(k), count):
-                kept = [r for i, r in enumerate(readings) if i not in gone]
-                weight = (share / 100.0) ** count * (1.0 - share) ** (k - count)
-                total += weight * exp(direct_log_density(predictions, kept, h))
-        direct.append(log(total))
+    direct = [log(mixture(predictions, readings, share, case=h)) for h in range(3)]
     assert log_likelihoods(predictions, readings, mistyped=share) == pytest.approx(
         direct, rel=1e-8, abs=1e-8
     )
@@ -156,11 +160,22 @@ def test_what_no_set_of_faults_can_give_has_no_likelihood():
     assert log_likelihoods(predictions, reading, mistyped=0.01) == pytest.approx(log(0.01 * 0.1))
 
 
-def test_three_mistyped_at_once_are_what_is_left_out():
-    """The weights of none, one and two slips add up to all but three or more."""
-    k, share = 4, 0.1
-    missing = sum(comb(k, n) * share**n * (1 - share) ** (k - n) for n in (3, 4))
-    assert missing < k**3 * share**3 / 6
+@given(st.integers(0, 10**6), st.floats(0.001, 0.3))
+def test_leaving_three_slips_out_costs_no_more_than_it_says(seed, share):
+    predictions, rng = drawn_predictions(seed, cases=1)
+    k = 4
+    readings = [value_read(n, float(rng.normal(0.0, 9.0)), 0.3, WIDE) for n in "abcd"]
+    missing = best = 0.0
+    for count in (3, 4):
+        for gone in combinations(range(k), count):
+            kept = [r for i, r in enumerate(readings) if i not in gone]
+            each = exp(direct_log_density(predictions, kept, 0)) / 100.0**count
+            missing += share**count * (1.0 - share) ** (k - count) * each
+            best = max(best, each)
+    assert missing < k**3 * share**3 / 6 * best
+    found = exp(log_likelihoods(predictions, readings, mistyped=share)[0])
+    whole = mixture(predictions, readings, share, most=k)
+    assert found + missing == pytest.approx(whole, rel=1e-9)
 
 
 # Faults of the shipped twin disc, one for each place; amounts are judgement.

@@ -28,7 +28,7 @@ EXPERT = [
     ("worn pedal joints", Shift("pedal_play", 20.0), "+-00"),
     ("mat under the pedal", Shift("pedal_travel", -25.0), "0-00"),
     ("push rod too short", Shift("tip_play", 4.0), "+-00"),
-    ("piston knocked back", Shift("running_gap", 1.5), "+000"),
+    ("piston knocked back: further to go, the tip goes as far", Shift("running_gap", 1.5), "+000"),
     ("pivot spacer left in", Shift("pivot_height", 6.35), "00-0"),
     ("pivot too short", Shift("pivot_height", -6.35), "00+0"),
     ("bearing too tall", Shift("bearing_height", 5.0), "00-0"),
@@ -47,7 +47,6 @@ def test_faults_shift_readings_the_way_an_expert_says(fault, shift, signs):
     scale = np.array([1.0, 0.3, 1.0, 0.5])  # less than this no tape shows
     moved = (faulty - healthy) / scale
     found = "".join("+" if m > 1.0 else "-" if m < -1.0 else "0" for m in moved)
-    # A piston knocked back has further to go, but the tip goes as far.
     assert found == signs, moved
 
 
@@ -126,6 +125,17 @@ def test_a_fault_stops_at_the_bounds_of_a_figure():
     gone = predict(TWIN, ("pedal_free_play",), (Shift("pedal_play", -50.0, 3.0),))
     assert gone.mean[0, 0] == pytest.approx(0.0)
     assert np.isfinite(gone.covariance).all()
+
+
+@pytest.mark.parametrize("name", sorted(PRESETS))
+def test_no_figure_at_its_bounds_breaks_the_model(name):
+    system = PRESETS[name]
+    cases = [(Shift(figure, far, 1.0),) for figure in FIGURE_NAMES for far in (-1e7, 1e7)]
+    finite = [c for c in cases if np.isfinite(getattr(system.figures, c[0].figure).nominal)]
+    names = [n for n in observables_of(system) if n != "overtravel_margin"]
+    prediction = predict_many(system, names, finite)
+    assert np.isfinite(prediction.mean).all()
+    assert np.isfinite(prediction.covariance).all()
 
 
 def test_many_cases_are_each_case_alone():

@@ -4,6 +4,8 @@ W1 is the trade notes' own arithmetic (section 10): twin disc, external slave, o
 constant finger load. The spacer formulas are derived here once more from the straight line.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -14,7 +16,7 @@ from diagnose.physics.hydraulics import ATMOSPHERE
 from diagnose.physics.observables import observables_of, pedal_curve, read, read_many
 from diagnose.physics.presets import PRESETS
 from diagnose.physics.release_chain import chain_of
-from tests.diagnose.physics.systems import lossless, mirrored, systems, worked_example
+from tests.diagnose.physics.systems import lossless, systems, with_constant_load, worked_example
 
 ROWS = (
     "fork_tip_travel",
@@ -184,7 +186,7 @@ def test_a_pivot_spacer_leaves_the_fingers_alone(system, spacer):
 
 def test_a_spacer_takes_reserve_first_and_engagement_later():
     """Left in under a middle pivot: free travel goes at once, the bite moves once it is gone."""
-    healthy = mirrored(PRESETS["twin_external"], fork="middle_pivot")
+    healthy = replace(PRESETS["twin_external"], fork="middle_pivot")
     names = ("fork_free_travel", "engagement_travel", "clamp_load", "plate_lift")
     some = healthy.with_figures(pivot_height=6.35)
     more = healthy.with_figures(pivot_height=13.0)
@@ -276,21 +278,9 @@ def test_the_constant_load_agrees_with_a_spring_of_constant_load(name, factor):
     )
     chain = chain_of(spring)
     load = float(chain.finger_load(chain.down)[0])
-    constant = worked_like(spring, load)
+    constant = with_constant_load(spring, load)
     names = ("bearing_travel", "plate_lift", "clearance_per_face")
     assert read_many(constant, names) == pytest.approx(read_many(spring, names), rel=1e-6)
-
-
-def worked_like(system, load):
-    return type(system)(
-        system.linkage,
-        system.cover,
-        system.fork,
-        system.discs,
-        system.rides,
-        system.with_figures(finger_load=load).figures,
-        "constant",
-    )
 
 
 def test_an_always_loaded_bearing_takes_clamp_load():
