@@ -174,7 +174,7 @@ def figures_of(given: Mapping[str, Parameter]) -> Figures[Parameter]:
     if missing:
         raise FigureError(f"These figures are missing: {', '.join(missing)}.", "Give each a value.")
     values = {
-        name: given[name] if name in given else Parameter(kind.neutral or 0.0)
+        name: given[name] if name in given else Parameter(float(kind.neutral or 0.0))
         for name, kind in FIGURE_KINDS.items()
     }
     return Figures[Parameter](**values)

@@ -16,8 +16,6 @@ from diagnose.physics.domain import Floats
 from diagnose.physics.release_chain import Chain, chain_of
 from diagnose.physics.release_system import ReleaseSystem
 
-_EFFORT_POINTS = 17
-
 
 def pedal_free_play(chain: Chain) -> Floats:
     """Pad travel until the bearing meets the fingers, in mm."""
@@ -122,9 +120,7 @@ def engagement_height(chain: Chain) -> Floats:
 
 def pedal_effort(chain: Chain) -> Floats:
     """Greatest force on the pad during a slow press, in N."""
-    share = np.linspace(0.0, 1.0, _EFFORT_POINTS)[:, np.newaxis]
-    path = chain.rest + (chain.down - chain.rest) * share
-    return np.asarray(pad_force(chain, path).max(axis=0))
+    return np.asarray(pad_force(chain, chain.walk(chain.rest, chain.down)).max(axis=0))
 
 
 def pad_force(chain: Chain, path: Floats) -> Floats:

@@ -11,8 +11,8 @@ for several path points.
 
 References
 ----------
-The chain of the trade notes, section 3; boundaries of the model: friction acts on pedal effort
-only, the pedal is pressed slowly, and the fork is a straight line.
+Boundaries of the model: friction of joints and seals acts on the pedal effort
+only, the pedal is pressed slowly, and the fork is a straight line. Worked example: W1.
 """
 
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ from diagnose.physics.release_system import ReleaseSystem
 from diagnose.physics.root import first_zero
 from diagnose.physics.torque_capacity import wear_radius
 
-_STEPS = 6  # of the walk beyond the cushion
+_STEPS = 8  # of the walk beyond the cushion
 
 
 @dataclass(frozen=True)
@@ -147,7 +147,8 @@ class Chain:
         """Share of the clamp load that the cushion springs of the discs still carry."""
         travel = self.system.discs * self.figures.cushion
         springy = travel > 0.0
-        return springy * np.maximum(0.0, 1.0 - lift / np.where(springy, travel, 1.0))
+        left = np.maximum(0.0, 1.0 - lift / np.where(springy, travel, 1.0))
+        return np.where(springy, left, 0.0)
 
     @cached_property
     def _clamp_unlifted(self) -> Floats:
@@ -197,10 +198,10 @@ class Chain:
         """Point of the path with the pedal up: -1 with a running gap, more if always loaded."""
         lift = -self.rest_gap / self.figures.diaphragm_ratio
         highest = np.where(lift > 0.0, lift, -1.0)
-        walk = self._walk(np.full_like(highest, -1.0), highest)
+        walk = self.walk(np.full_like(highest, -1.0), highest)
         return first_zero(lambda path: self.finger_travel(path) + self.rest_gap, walk)
 
-    def _walk(self, low: Floats, high: Floats) -> Floats:
+    def walk(self, low: Floats, high: Floats) -> Floats:
         """Points to walk from low to high, with those where the load turns among them."""
         unloaded = self.system.discs * self.figures.cushion
         corners = [np.clip(share * unloaded, low, high) for share in (0.0, 0.5, 1.0)]
@@ -225,7 +226,7 @@ class Chain:
         lift = lossless / self.figures.diaphragm_ratio
         low = np.broadcast_to(self.rest, np.shape(lift))
         high = np.where(lift >= 0.0, np.maximum(lift, low), low)
-        return first_zero(beyond, self._walk(low, high))
+        return first_zero(beyond, self.walk(low, high))
 
     def free_tip_travel(self, pad: Floats) -> Floats:
         """Tip travel at a pad travel if nothing resisted, in mm."""
