@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.assess import Assessment, assess
+from diagnose.calculators import add_gauge_parser
 from diagnose.case_file import read_case_file
 from diagnose.errors import PullOnceError
 from diagnose.evaluate import CaseScore, Scores, evaluate, summarise
@@ -118,6 +119,7 @@ def _parser() -> argparse.ArgumentParser:
     command = add("lint", "Check the knowledge base, or folders laid over it.", _lint)
     command.add_argument("folders", type=Path, nargs="*", metavar="FOLDER")
     command = add("schema", "Print the JSON Schema of knowledge files, for editors.", _schema)
+    add_gauge_parser(commands)
     return parser
 
 

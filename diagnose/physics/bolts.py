@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from diagnose.errors import PullOnceError
 from diagnose.physics.domain import Real, require_not_negative, require_positive
-from knowledge.quantity import parse_quantity
+from knowledge.quantity import QuantityError, parse_quantity
 
 REUSABLE, PERMANENT = 0.75, 0.90  # preload as a share of the proof load (R-BOLT-1)
 
@@ -111,7 +111,11 @@ def thread_of(text: str) -> Thread:
     """
     inch, metric = _INCH.fullmatch(text.strip()), _METRIC.fullmatch(text.strip())
     if inch and int(inch[2]) > 0:
-        thread = Thread(parse_quantity(inch[1], default_unit="in").value, 25.4 / int(inch[2]), True)
+        try:
+            diameter = parse_quantity(inch[1], default_unit="in").value
+        except QuantityError as error:
+            raise BoltError(f"{text!r} is no thread: {error}.", "Write it like 3/8-16.") from error
+        thread = Thread(diameter, 25.4 / int(inch[2]), True)
     elif metric:
         pitch = metric[2] or _COARSE.get(int(metric[1]))
         if pitch is None:

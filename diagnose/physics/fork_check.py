@@ -2,7 +2,7 @@
 
 Three readings are held against the kit's own figures. A stack fault moves the fingers and takes
 the free travel with them, in the ratio of the fork; a fault of pivot, fork or bearing moves the
-free travel alone; short tip travel with both right lies in the hydraulics or the pedal. Each
+free travel alone; wrong tip travel with both right lies in the hydraulics or the pedal. Each
 hypothesis predicts a normal law of the deviations from the kit's figures; a flat law stands for
 readings that none of them explains, two faults at once or a slip of the tape among them.
 
@@ -35,11 +35,11 @@ QUANTITIES: tuple[Quantity, ...] = ("finger_height", "fork_free_travel", "fork_t
 HYPOTHESES: tuple[Hypothesis, ...] = ("nothing", "stack", "fork", "hydraulics", "none_of_these")
 
 # Sizes of faults and the ranges in which anything could be read, mm (judgement).
-_STACK_SPREAD = 3.0  # of the finger height
-_FORK_SPREAD = 12.0  # of the free travel
-_STROKE_SHORT = Parameter(6.0, 3.0)  # of the tip travel
+_STACK_SPREAD = 8.0  # of the finger height: some 2 mm of stack
+_FORK_SPREAD = 15.0  # of the free travel: some 8 mm at the bearing
+_STROKE_SPREAD = 8.0  # of the tip travel
 _RANGES: Mapping[Quantity, float] = MappingProxyType(
-    {"finger_height": 30.0, "fork_free_travel": 80.0, "fork_tip_travel": 40.0}
+    {"finger_height": 40.0, "fork_free_travel": 80.0, "fork_tip_travel": 40.0}
 )
 _NONE_OF_THESE = 0.02  # chance to begin with; the others share the rest evenly
 
@@ -94,7 +94,7 @@ class ForkCheck:
 def check_fork(
     read: Mapping[Quantity, Read], fork_ratio: Parameter, *, cover: Cover = "push"
 ) -> ForkCheck:
-    """Tell a stack fault from a fork fault and from short travel.
+    """Tell a stack fault from a fork fault and from wrong tip travel.
 
     Parameters
     ----------
@@ -161,13 +161,12 @@ def _laws(
     base += np.diag([0.0, scatter[1] ** 2, scatter[2] ** 2])
     stack = np.outer(coupled, coupled) + np.diag([0.0, doubt**2, 0.0])
     mean = np.repeat(healthy[np.newaxis], 4, axis=0)
-    mean[3, 2] -= _STROKE_SHORT.nominal
     covariance = base + np.array(
         [
             np.zeros((3, 3)),
             _STACK_SPREAD**2 * stack,
             np.diag([0.0, _FORK_SPREAD**2, 0.0]),
-            np.diag([0.0, 0.0, _STROKE_SHORT.uncertainty**2]),
+            np.diag([0.0, 0.0, _STROKE_SPREAD**2]),
         ]
     )
     at = [QUANTITIES.index(n) for n in names]
