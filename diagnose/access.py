@@ -12,6 +12,7 @@ with: engine notes T1 and T2.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import accumulate
 from typing import Literal, TypeAlias
 
@@ -53,15 +54,29 @@ class Access:
         What is done from outside the gearbox can't be done with it out; what is done with it out
         can still be done with more taken off.
         """
+        return self._moves[here][there]
+
+    def way_out(self, here: int) -> float:
+        """Give the hours to close everything up from a level."""
+        return self._ways_out[here]
+
+    # Worked out once: the planner asks a hundred thousand times for one piece of advice.
+
+    @cached_property
+    def _moves(self) -> tuple[tuple[tuple[float, int], ...], ...]:
+        levels = range(len(self.names))
+        return tuple(tuple(self._move(here, there) for there in levels) for here in levels)
+
+    @cached_property
+    def _ways_out(self) -> tuple[float, ...]:
+        return tuple(sum(self.up[1 : here + 1]) for here in range(len(self.names)))
+
+    def _move(self, here: int, there: int) -> tuple[float, int]:
         if there >= here:
             return sum(self.down[here + 1 : there + 1]), there
         if not self.drivable[there]:
             return 0.0, here
         return sum(self.up[there + 1 : here + 1]), there
-
-    def way_out(self, here: int) -> float:
-        """Give the hours to close everything up from a level."""
-        return sum(self.up[1 : here + 1])
 
     def opening(self, here: int) -> list[float]:
         """Give the hours to open each level and close it again; 0 for what stands open."""
@@ -194,12 +209,14 @@ def expected_cost(order: Sequence[Item], access: Access, here: int, *, hand_over
     """
     left = 1.0
     total = 0.0
+    moves, ways_out = access._moves, access._ways_out
     for item in order:
-        way, here = access.move(here, item.depth)
+        way, here = moves[here][item.depth]
         total += left * (way + item.cost)
-        deeper, mended_at = (
-            access.move(here, item.fix_depth) if item.fix_depth > here else (0.0, here)
-        )
-        total += item.p * (deeper + item.fix + access.way_out(mended_at))
+        if item.fix_depth > here:
+            deeper, mended_at = moves[here][item.fix_depth]
+            total += item.p * (deeper + item.fix + ways_out[mended_at])
+        else:
+            total += item.p * (item.fix + ways_out[here])
         left -= item.p
-    return total + max(left, 0.0) * (hand_over + access.way_out(here))
+    return total + max(left, 0.0) * (hand_over + ways_out[here])

@@ -191,7 +191,8 @@ def _gather(
         situation=situation,
         marginals=marginals,
         found=found,
-        causes=tuple(sorted(chances, key=lambda c: (-c.p, c.id))),
+        # Rounded: causes that nothing tells apart come by id, not by the last digit of a sum.
+        causes=tuple(sorted(chances, key=lambda c: (-round(c.p, 12), c.id))),
         sets=tuple(
             SetChance(tuple(network.causes[i] for i in sorted(causes, key=lambda i: -p[i])), chance)
             for causes, chance in ranked

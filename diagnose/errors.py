@@ -5,6 +5,7 @@
     PullOnceError            known: one sentence and a next step, exit status 1
       CaseFileError          a case file that can't be read or written
       ContradictionError     answers that no set of causes can explain
+      TooWideError           too many answers that hang together
       UnknownIdError         something was named that the base does not hold
 
 Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge
@@ -39,6 +40,27 @@ class CaseFileError(PullOnceError):
 
 class ContradictionError(PullOnceError):
     """No set of causes can bring about all the answers."""
+
+
+class TooWideError(PullOnceError):
+    """More positive or uncertain findings hang together than can be worked out.
+
+    Parameters
+    ----------
+    width : int
+        How many would be open at a time.
+    """
+
+    def __init__(self, width: int) -> None:
+        super().__init__(
+            f"{width} findings hang together too closely to be worked out.",
+            "Take back answers that were not sure.",
+        )
+        self.width = width
+
+    def __reduce__(self) -> tuple[type["TooWideError"], tuple[int]]:
+        """Cross a process whole."""
+        return TooWideError, (self.width,)
 
 
 class UnknownIdError(PullOnceError):

@@ -15,7 +15,8 @@ import numpy as np
 from diagnose.case import NO_EVIDENCE, Case, Entry
 from diagnose.errors import UnknownIdError
 from diagnose.network import Network
-from diagnose.noisy_or import Evidence, Floats, Modes
+from diagnose.noisy_or import Evidence, Modes
+from diagnose.tables import Floats
 from knowledge.model import Check, CheckAnswer, KnowledgeBase, WorkAnswer
 
 CERTAIN = float("inf")

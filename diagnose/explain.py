@@ -11,11 +11,14 @@ Weight of evidence: I. J. Good. Numbers to compare with: engine notes T5.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from diagnose.assess import Assessment, run
 from diagnose.network import UNKNOWN
+from diagnose.tables import Floats
 
 _COULD_SPEAK = 0.05
 _FITS_BADLY = 0.1
@@ -104,6 +107,20 @@ def weights_of(
     return prior, weights
 
 
+class _LeftOut(NamedTuple):
+    """What holds with some of the answers left out."""
+
+    cause: Floats
+    log_evidence: float
+
+
+@lru_cache(maxsize=512)
+def _left_out(assessment: Assessment, without: frozenset[str]) -> _LeftOut:
+    """Run the inference without some answers; kept, as every cause's account asks the same."""
+    found = run(assessment.network, assessment.situation, without=without)
+    return _LeftOut(found.cause, found.log_evidence)
+
+
 def explain(assessment: Assessment, cause: str) -> Explanation:
     """Account for one cause.
 
@@ -122,12 +139,12 @@ def explain(assessment: Assessment, cause: str) -> Explanation:
     KeyError
         If the set-up rules the cause out or the base does not hold it.
     """
-    network, situation = assessment.network, assessment.situation
-    index = network.cause_index[cause]
+    situation = assessment.situation
+    index = assessment.network.cause_index[cause]
     names = sorted(situation.observed, key=lambda name: situation.observed[name].entry)
 
     def posterior(without: frozenset[str]) -> float:
-        return float(run(network, situation, without=without).cause[index])
+        return float(_left_out(assessment, without).cause[index])
 
     prior, weights = weights_of(posterior, names)
     account = tuple(
@@ -158,11 +175,10 @@ def _explained_by(assessment: Assessment, cause: str, finding: str) -> str | Non
 
 def doubts(assessment: Assessment) -> tuple[Doubt, ...]:
     """List the answers that fit badly with all the others, the worst first."""
-    network, situation = assessment.network, assessment.situation
     whole = assessment.marginals.log_evidence
     found = []
-    for name, seen in situation.observed.items():
-        rest = run(network, situation, without=frozenset({name})).log_evidence
+    for name, seen in assessment.situation.observed.items():
+        rest = _left_out(assessment, frozenset({name})).log_evidence
         # A soft answer is scaled so that its two likelihoods sum to 1; a fair one then gives 1/2.
         chance = float(np.exp(whole - rest))
         if chance < _FITS_BADLY:
@@ -172,12 +188,11 @@ def doubts(assessment: Assessment) -> tuple[Doubt, ...]:
 
 def conflict(assessment: Assessment) -> float:
     """Say how badly all the answers go together; see `conflict_of`."""
-    network, situation = assessment.network, assessment.situation
 
     def log_evidence(without: frozenset[str]) -> float:
-        return run(network, situation, without=without).log_evidence
+        return _left_out(assessment, without).log_evidence
 
-    return conflict_of(log_evidence, tuple(situation.observed))
+    return conflict_of(log_evidence, tuple(assessment.situation.observed))
 
 
 def conflict_of(log_evidence: Callable[[frozenset[str]], float], names: Sequence[str]) -> float:

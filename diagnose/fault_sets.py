@@ -1,18 +1,31 @@
 """The most probable sets of causes, in certified order, with the mass they cover.
 
-The backward messages of `diagnose.noisy_or` give the exact mass of everything that can still follow
-a choice. A best-first search with that mass as its bound therefore pops sets in their true order:
-nothing left unopened can be more probable than what has been taken.
+The forward pass of `diagnose.noisy_or` is done once more with the sets kept apart: at each
+component's turn every set so far goes on without it, and once with each of its choices. The
+backward message gives the exact mass of everything that can still follow, so a branch is dropped as
+soon as all it holds is less than the least of the sets that are already good enough for the list.
+What was dropped can therefore not have belonged there.
 """
 
-import heapq
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.noisy_or import Floats, Messages, turn_on
+from diagnose.noisy_or import Messages, Mode, Part, placed
+from diagnose.tables import (
+    Floats,
+    Turn,
+    closed,
+    closed_back,
+    opened,
+    opened_back,
+    turn_on,
+    turn_on_back,
+)
+
+_ROOM = 1 << 20  # numbers in the tables of all branches together
 
 
 @dataclass(frozen=True)
@@ -50,109 +63,232 @@ def best_sets(
     limit : int
         At most so many sets.
     mass : float
-        Stop when the sets cover this share.
+        List no more once the sets cover this share.
     floor : float
-        Branches that hold less than this share are left out, and count as not covered.
+        Branches that hold no more than this share are left out, and count as not covered. Where
+        very many findings hang together, larger ones may be left out too; the list is then shorter.
 
     Returns
     -------
     FaultSets
-        ``covered`` is at most 1; what is missing is in sets that are not listed.
+        ``covered`` is at most 1; what is missing is in sets that are not listed, and none of them
+        is more probable than the last that is.
     """
-    search = _Search(messages)
     share = messages.total - messages.empty
-    found: dict[frozenset[int], float] = {}
+    causes_of = _causes_of(present)
+    search = _Search(messages, causes_of, limit, floor * share)
+    for u, mode in enumerate(messages.outsider):
+        search.run(u, frozenset() if mode.row < 0 else causes_of[mode.row])
+    listed: list[FaultSet] = []
     covered = 0.0
-    ticket = count()
-    heap: list[tuple[float, int, tuple[int, ...], Floats | None, float, int]] = []
+    for causes, value in search.best():
+        if covered >= mass:
+            break
+        listed.append(FaultSet(causes, value / share))
+        covered += value / share
+    return FaultSets(tuple(listed), min(covered, 1.0))
 
-    least = floor * share
 
-    def push(
-        value: float, chosen: tuple[int, ...], branch: tuple[Floats | None, float, int]
-    ) -> None:
-        if value > least:
-            heapq.heappush(heap, (-value, next(ticket), chosen, *branch))
-
-    push(messages.total, (), (search.start(), 1.0, -1))
-    while heap and len(found) < limit and covered < mass:
-        value, _, chosen, table, factor, place = heapq.heappop(heap)
-        if table is None:  # a finished set
-            causes = frozenset(int(c) for m in chosen for c in np.flatnonzero(present[m]))
-            if causes or not messages.empty:
-                found[causes] = found.get(causes, 0.0) - value / share
-                covered -= value / share
-            continue
-        here = search.open(table, chosen, factor, place, least)
-        push(here.alone, chosen, (None, 1.0, place))
-        for mode, mass_below, position, through in here.branches:
-            push(mass_below, (*chosen, mode), (here.table, through, position))
-    ranked = sorted(found.items(), key=lambda item: (-item[1], sorted(item[0])))
-    return FaultSets(tuple(FaultSet(causes, p) for causes, p in ranked), min(covered, 1.0))
+def _causes_of(present: NDArray[np.bool_]) -> list[frozenset[int]]:
+    """The causes that are present in each mode."""
+    causes: list[set[int]] = [set() for _ in present]
+    for row, cause in np.argwhere(present).tolist():
+        causes[row].add(cause)
+    return [frozenset(c) for c in causes]
 
 
 @dataclass(frozen=True)
-class _Opened:
-    table: Floats
-    alone: float
-    branches: list[tuple[int, float, int, float]]
+class _Choice:
+    """What a component can be: a set of causes, and its modes with their odds.
+
+    The odds are against the component having none of its causes. Cured modes share the set of
+    causes with others; together they are one choice.
+    """
+
+    causes: frozenset[int]
+    modes: Part
+
+    def act(self, table: Floats, turn: Turn) -> Floats:
+        """Let the modes act on a table, and add them up."""
+        acted = [turn_on(table, placed(m, turn), m.weight) for m in self.modes]
+        return acted[0] if len(acted) == 1 else np.sum(acted, axis=0)
+
+    def act_back(self, table: Floats, turn: Turn) -> Floats:
+        """The adjoint of `act`."""
+        acted = [turn_on_back(table, placed(m, turn), m.weight) for m in self.modes]
+        return acted[0] if len(acted) == 1 else np.sum(acted, axis=0)
+
+    @property
+    def idle(self) -> bool:
+        """Whether it changes no table."""
+        return len(self.modes) == 1 and not self.modes[0].links
+
+
+def _choices(
+    part: Part, causes_of: Sequence[frozenset[int]]
+) -> tuple[float, _Choice, list[_Choice]]:
+    """Give the weight of having none of the causes, that choice, and all others."""
+    by_causes: dict[frozenset[int], list[Mode]] = {}
+    for mode in part:
+        if mode.weight > 0.0:
+            by_causes.setdefault(causes_of[mode.row], []).append(mode)
+    none = sum(mode.weight for mode in by_causes[frozenset()])
+    made = [
+        _Choice(causes, tuple(Mode(m.row, m.weight / none, m.links) for m in modes))
+        for causes, modes in by_causes.items()
+    ]
+    nobody = next(choice for choice in made if not choice.causes)
+    return none, nobody, [choice for choice in made if choice.causes]
+
+
+@dataclass(frozen=True)
+class _Stop:
+    """A turn as the search meets it; the messages are those behind the component's own choice.
+
+    Attributes
+    ----------
+    nobody : _Choice
+    others : list of (_Choice, ndarray, shape (U, 2^w))
+        Each choice with the mass of all that can follow it.
+    going_on : ndarray, shape (U, 2^w)
+        Mass of all that can follow if it is none of them.
+    alone : ndarray, shape (U, 2^w)
+        Mass if nothing at all comes after.
+    """
+
+    turn: Turn
+    nobody: _Choice
+    others: list[tuple[_Choice, Floats]]
+    going_on: Floats
+    alone: Floats
 
 
 class _Search:
-    """Masses below every choice of the next mode that is not its component's absent one."""
+    """All sets that may be good enough, found turn by turn."""
 
-    def __init__(self, messages: Messages) -> None:
+    def __init__(
+        self, messages: Messages, causes_of: Sequence[frozenset[int]], limit: int, floor: float
+    ) -> None:
         self.messages = messages
-        parts = (*messages.live, *messages.still)
-        self.n_live = len(messages.live)
-        nulls = np.array([part.weight[0] for part in parts])
-        self.null_log = np.concatenate(([0.0], np.cumsum(np.log(nulls))))
-        rows = [
-            (m, float(w), i, m in messages.ahead)
-            for i, part in enumerate(parts)
-            for m, w in zip(part.rows[1:], part.weight[1:], strict=True)
-            if w > 0.0
-        ]
-        self.mode = [r[0] for r in rows]
-        self.weight = np.array([r[1] for r in rows])
-        self.position = np.array([r[2] for r in rows], dtype=np.intp)
-        live_rows = [m for m, _, _, is_live in rows if is_live]
-        size = len(messages.end)
-        self.ahead = np.array([messages.ahead[m] for m in live_rows]).reshape(len(live_rows), size)
+        self.limit = limit
+        self.floor = floor  # branches of no more than this have been left out
+        self.least = floor  # a set must have more than this to be good enough for the list
+        self.top = np.zeros(0)  # the largest masses so far, no more than the limit
+        self.parents: list[int] = []  # a set is another one and the causes of one more choice
+        self.causes: list[frozenset[int]] = []
+        self.masses: list[float] = []
+        live = [_choices(part, causes_of) for part in messages.live]
+        still = [_choices(part, causes_of) for part in messages.still]
+        touched = set().union(*(turn.places for turn in messages.turns))
+        untouched = sorted(set(range(len(messages.on))) - touched)
+        nobody = float(np.prod([none for none, _, _ in (*live, *still)]))
+        weight = np.array([mode.weight for mode in messages.outsider])
+        self.start = weight * nobody * messages.off[:, untouched].prod(axis=1)
+        self.still = sorted(
+            ((none, [(_weight(c), c.causes) for c in others]) for none, _, others in still),
+            key=lambda entry: entry[0],
+        )
+        self.stops = self._stops(live)
 
-    def start(self) -> Floats:
-        table = np.zeros(len(self.messages.end))
-        table[0] = 1.0
-        return table
+    def _stops(self, live: list[tuple[float, _Choice, list[_Choice]]]) -> list[_Stop]:
+        """Go backwards through the turns, with the messages of all choices and of none."""
+        m = self.messages
+        alone = np.ones((len(m.outsider), 1))
+        table = alone / np.prod([none for none, _ in self.still])
+        stops = []
+        for turn, (_, nobody, others) in zip(reversed(m.turns), reversed(live), strict=True):
+            for place, bit in reversed(turn.closes):
+                table = closed_back(table, place, m.off[:, bit], m.on[bit])
+                alone = closed_back(alone, place, m.off[:, bit], m.on[bit])
+            ahead = [(choice, choice.act_back(table, turn)) for choice in others]
+            stops.append(_Stop(turn, nobody, ahead, table, alone))
+            kept = table if nobody.idle else nobody.act_back(table, turn)
+            alone = alone if nobody.idle else nobody.act_back(alone, turn)
+            table = opened_back(np.sum([kept, *(after for _, after in ahead)], axis=0), turn.opens)
+            alone = opened_back(alone, turn.opens)
+        self.alone = self.start * alone[:, 0]
+        return stops[::-1]
 
-    def open(
-        self, table: Floats, chosen: tuple[int, ...], factor: float, place: int, least: float
-    ) -> _Opened:
-        """Take the last chosen mode into the table; weigh what may follow.
+    def run(self, u: int, own: frozenset[int]) -> None:
+        """Search with the outsider's component in one of its modes, which has causes of its own."""
+        table = self.start[u : u + 1, None]
+        nodes = self._add(np.array([-1]), own, self.alone[u : u + 1])
+        for stop in self.stops:
+            table, nodes = self._take(stop, u, opened(table, stop.turn.opens), nodes)
+        values = table[:, 0]
+        behind = float(np.prod([1.0 / none for none, _ in self.still]))
+        for none, others in self.still:
+            behind *= none
+            before = (values, nodes)
+            for weight, causes in others:
+                keep = np.flatnonzero(before[0] * (weight * behind) > self.least)
+                if len(keep):
+                    more = before[0][keep] * weight
+                    nodes = np.concatenate((nodes, self._add(before[1][keep], causes, more)))
+                    values = np.concatenate((values, more))
 
-        The table carries the weights of all modes chosen before; `factor` is the weight of the last
-        one, with those of the absent modes between it and the one before. Branches that hold no
-        more than `least` are left out.
-        """
-        if chosen:
-            table = turn_on(table, self.messages.links.get(chosen[-1], ())) * factor
-        first = int(np.searchsorted(self.position, place, side="right"))
-        through = np.exp(self.null_log[self.position[first:]] - self.null_log[place + 1])
-        ends_here = float(table @ self.messages.end)
-        below = np.full(len(self.mode) - first, ends_here)
-        n_ahead = len(self.ahead) - first
-        if n_ahead > 0:
-            below[:n_ahead] = self.ahead[first:] @ table
-        through *= self.weight[first:]
-        below *= through
-        alone = ends_here * float(np.exp(self.null_log[-1] - self.null_log[place + 1]))
-        branches = [
-            (
-                self.mode[first + i],
-                float(below[i]),
-                int(self.position[first + i]),
-                float(through[i]),
-            )
-            for i in np.flatnonzero(below > least).tolist()
-        ]
-        return _Opened(table, alone, branches)
+    def _take(
+        self, stop: _Stop, u: int, table: Floats, nodes: NDArray[np.intp]
+    ) -> tuple[Floats, NDArray[np.intp]]:
+        """Let a component take its turn; rows of the table are sets, `nodes` their numbers."""
+        tables = [table if stop.nobody.idle else stop.nobody.act(table, stop.turn)]
+        numbers = [nodes]
+        for choice, ahead in stop.others:
+            keep = np.flatnonzero(table @ ahead[u] > self.least)
+            if len(keep):
+                acted = choice.act(table[keep], stop.turn)
+                tables.append(acted)
+                numbers.append(self._add(nodes[keep], choice.causes, acted @ stop.alone[u]))
+        if len(tables) > 1:
+            table, nodes = np.concatenate(tables), np.concatenate(numbers)
+        else:
+            table = tables[0]
+        if stop.turn.closes or table.size > _ROOM:
+            mass = table @ stop.going_on[u]
+            self._make_room(mass, _ROOM // table.shape[1])
+            keep = np.flatnonzero(mass > self.least)
+            table, nodes = table[keep], nodes[keep]
+            off, on = self.messages.off[u : u + 1], self.messages.on
+            for place, bit in stop.turn.closes:
+                table = closed(table, place, off[:, bit], on[bit])
+        return table, nodes
+
+    def _make_room(self, mass: Floats, rows: int) -> None:
+        """Ask for more where there are more branches than rows: what is left out counts as such."""
+        if len(mass) > rows:
+            self.floor = max(self.floor, float(np.partition(mass, -rows - 1)[-rows - 1]))
+            self.least = max(self.least, self.floor)
+
+    def _add(
+        self, parents: NDArray[np.intp], causes: frozenset[int], masses: Floats
+    ) -> NDArray[np.intp]:
+        """Note sets with their masses; gives their numbers."""
+        first = len(self.parents)
+        self.parents.extend(parents.tolist())
+        self.causes.extend([causes] * len(parents))
+        self.masses.extend(masses.tolist())
+        if causes or parents[0] >= 0 or not self.messages.empty:
+            self.top = np.concatenate((self.top, masses))
+        if len(self.top) >= self.limit:
+            self.top = np.partition(self.top, -self.limit)[-self.limit :]
+            self.least = max(self.least, float(self.top[0]))
+        return np.arange(first, len(self.parents))
+
+    def best(self) -> list[tuple[frozenset[int], float]]:
+        """Give the best sets with their masses, the most probable first."""
+        masses = np.array(self.masses)
+        order = np.argsort(-masses, kind="stable")[: self.limit + len(self.messages.outsider)]
+        good = [(self._set(i), float(masses[i])) for i in order.tolist() if masses[i] > self.floor]
+        listed = [(causes, value) for causes, value in good if causes or not self.messages.empty]
+        return sorted(listed, key=lambda s: (-s[1], sorted(s[0])))[: self.limit]
+
+    def _set(self, number: int) -> frozenset[int]:
+        causes: frozenset[int] = frozenset()
+        while number >= 0:
+            causes |= self.causes[number]
+            number = self.parents[number]
+        return causes
+
+
+def _weight(choice: _Choice) -> float:
+    return sum(mode.weight for mode in choice.modes)

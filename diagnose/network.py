@@ -13,7 +13,8 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.noisy_or import Floats, Modes
+from diagnose.noisy_or import Modes
+from diagnose.tables import Floats
 from knowledge.model import KnowledgeBase, Needs
 from knowledge.tree import Tree, gate_groups, share_that_fits
 

@@ -5,9 +5,12 @@ is in one of its modes; a mode says which causes are present and with which chan
 finding. Findings that were seen, or are believed to a degree, are *bits*; findings seen to be
 absent fold into the weights of the modes. The forward pass carries f(T), the chance that exactly
 the bits in T have been turned on by the components so far; the backward pass carries the likelihood
-of the answers given T. All terms are sums of positive numbers, so nothing cancels, and the cost is
-O(links x 2^bits). Leaks are folded into the likelihood at the end, which gives the share of each
-finding that nothing present explains from the same pass.
+of the answers given T. All terms are sums of positive numbers, so nothing cancels. A bit is in the
+tables only from the first component that can turn it on to the last (`diagnose.tables`), so the
+cost is O(links x 2^width), and the width is well below the number of bits. Leaks are folded into
+the likelihood when a bit closes, which gives the share of each finding that nothing present
+explains from the same pass. The outsider, which may bring anything and would tie all bits together,
+is summed out by carrying one row of the tables for each of its modes.
 
 References
 ----------
@@ -17,17 +20,29 @@ and T4.
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.errors import ContradictionError
+from diagnose.errors import ContradictionError, TooWideError
+from diagnose.tables import (
+    Floats,
+    Links,
+    Turn,
+    closed,
+    closed_back,
+    off_mass,
+    opened,
+    opened_back,
+    schedule,
+    turn_on,
+    turn_on_back,
+)
 
-Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-MAX_BITS = 22
+MAX_WIDTH = 18
 
 
 @dataclass(frozen=True)
@@ -101,28 +116,46 @@ def _scaled(ratio: float) -> tuple[float, float]:
     return 1.0 / (1.0 + ratio), ratio / (1.0 + ratio)
 
 
-class Component(NamedTuple):
-    """The modes of one component that take part in the passes, with their folded weights."""
+@dataclass(frozen=True)
+class Mode:
+    """One mode of a component: its row in `Modes`, its weight, and the bits it turns on."""
 
-    rows: tuple[int, ...]
-    weight: Floats
+    row: int
+    weight: float
+    links: Links
+
+
+Part = tuple[Mode, ...]  # the modes of one component, the absent one first; weights sum to 1
 
 
 @dataclass(frozen=True)
 class Messages:
-    """What the two passes leave behind; `diagnose.fault_sets` searches in it.
+    """What a search for the most probable sets needs to know (`diagnose.fault_sets`).
 
-    ``live`` components touch a bit, ``still`` ones do not and are independent of the answers that
-    are bits. All weights are normalised within their component. ``links`` holds for each live mode
-    the bits it turns on, as (bit, chance) pairs; ``after`` row m is the backward message behind
-    live mode m, brought forward through that mode.
+    Attributes
+    ----------
+    live : tuple of Part
+        Components that touch a bit, in the order of ``turns``.
+    still : tuple of Part
+        The others: they are independent of the answers that are bits.
+    turns : tuple of Turn
+    outsider : Part
+        The modes of the outsider's component, one for each row of the tables; without an outsider
+        one mode with row -1.
+    off : ndarray, shape (U, K)
+        Likelihood of the answer about each bit if no component but the outsider's turns it on.
+    on : ndarray, shape (K,)
+        Likelihood if it is on.
+    total, empty : float
+        Mass of the answers; of the answers together with no cause at all, where that is excluded.
     """
 
-    live: tuple[Component, ...]
-    still: tuple[Component, ...]
-    links: dict[int, tuple[tuple[int, float], ...]]
-    ahead: dict[int, Floats]
-    end: Floats
+    live: tuple[Part, ...]
+    still: tuple[Part, ...]
+    turns: tuple[Turn, ...]
+    outsider: Part
+    off: Floats
+    on: Floats
     total: float
     empty: float
 
@@ -181,13 +214,56 @@ def infer(
     ------
     ContradictionError
         If the answers have probability zero.
-    ValueError
-        If there are more than `MAX_BITS` bits.
+    TooWideError
+        If more than `MAX_WIDTH` positive or uncertain findings are open at a time.
     """
-    k = len(evidence.bits)
-    if k > MAX_BITS:
-        message = f"{k} positive or uncertain findings are more than the {MAX_BITS} that fit"
-        raise ValueError(message)
+    parts, log_constant = _parts(modes, leak, evidence)
+    rows: Part = (Mode(-1, 1.0, ()),)
+    if outsider is not None:
+        rows = parts.pop(_place_of(modes, outsider))
+    own = np.zeros((len(rows), len(evidence.bits)))
+    for u, mode in enumerate(rows):
+        for bit, chance in mode.links:
+            own[u, bit] = chance
+    leaks, (lik_off, on) = leak[evidence.bits], evidence.likelihood.T
+    off = (1.0 - leaks) * (1.0 - own) * lik_off + (leaks + own * (1.0 - leaks)) * on
+    weight = np.array([mode.weight for mode in rows])
+
+    passed = _pass(parts, weight, off, on)
+    total = float(passed.total.sum())
+    nobody = [not row.any() for row in modes.present]
+    idle = np.array([mode.row < 0 or nobody[mode.row] for mode in rows])
+    empty, alone, silent = 0.0, 0.0, passed.silent.copy()
+    if need_cause or outsider is not None:
+        rest = _pass([tuple(m for m in part if nobody[m.row]) for part in parts], weight, off, on)
+        empty = float(rest.total[idle].sum()) if need_cause else 0.0
+        if need_cause:
+            silent[idle] -= rest.silent[idle]
+        if outsider is not None:
+            known = np.delete(modes.present, outsider, axis=1)
+            lonely = np.array([not known[mode.row].any() for mode in rows])
+            alone = float(rest.total[lonely].sum()) - empty
+    share = total - empty
+    if share <= 0.0:
+        raise _contradiction()
+
+    posterior = np.zeros(modes.present.shape[1])
+    for row, mass in (*passed.mass.items(), *_row_masses(rows, passed)):
+        posterior[modes.present[row]] += mass / share
+    np.minimum(posterior, 1.0, out=posterior)  # sums of shares may be off by a last digit
+    by_leak = _ratio((1.0 - own) * leaks * on, off)
+    unexplained = (silent * by_leak).sum(axis=0) / share
+    return Marginals(
+        posterior,
+        {int(f): float(unexplained[j]) for j, f in enumerate(evidence.bits) if on[j] > lik_off[j]},
+        float(np.log(share)) + log_constant,
+        alone / share,
+        Messages(passed.live, passed.still, passed.turns, rows, off, on, total, empty),
+    )
+
+
+def _parts(modes: Modes, leak: Floats, evidence: Evidence) -> tuple[list[Part], float]:
+    """Fold what was seen to be absent into the weights; gives the log of what was divided by."""
     weight = modes.weight * np.prod(1.0 - modes.q[:, evidence.absent], axis=1)
     starts = np.flatnonzero(np.diff(modes.component, prepend=-1))
     sums = np.add.reduceat(weight, starts)
@@ -195,55 +271,29 @@ def infer(
     if np.any(sums <= 0.0) or np.any(quiet <= 0.0):
         raise _contradiction()
     weight = weight / np.repeat(sums, np.diff(np.append(starts, len(weight))))
-    leaks = leak[evidence.bits]
-    log_constant = float(np.log(sums).sum() + np.log(quiet).sum())
-
-    ends = np.append(starts[1:], len(weight))
     touching = modes.q[:, evidence.bits]
-    links = {
-        int(m): tuple((int(j), float(touching[m, j])) for j in np.flatnonzero(touching[m]))
-        for m in np.flatnonzero(touching.any(axis=1))
-    }
-    live: list[Component] = []
-    still: list[Component] = []
-    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        rows = tuple(range(start, end))
-        part = Component(rows, weight[start:end])
-        (live if any(m in links for m in rows) else still).append(part)
+    links: list[list[tuple[int, float]]] = [[] for _ in weight]
+    for row, bit in np.argwhere(touching).tolist():
+        links[row].append((bit, float(touching[row, bit])))
+    made = [Mode(i, w, tuple(links[i])) for i, w in enumerate(weight.tolist())]
+    grouped = groupby(made, key=lambda mode: int(modes.component[mode.row]))
+    return [tuple(part) for _, part in grouped], float(np.log(sums).sum() + np.log(quiet).sum())
 
-    end_table = _end_table(leaks, evidence.likelihood)
-    before, last = _forward(live, links, len(end_table))
-    total = float(last @ end_table)
-    if total <= 0.0:
-        raise _contradiction()
-    ahead, mode_mass = _backward(live, links, before, end_table)
 
-    parts = (*live, *still)
-    nobody: NDArray[np.bool_] = np.logical_not(modes.present.any(axis=1))
-    empty = _mass_within(nobody, parts, links, end_table) if need_cause else 0.0
-    alone = 0.0
-    if outsider is not None:
-        known = np.delete(modes.present, outsider, axis=1)
-        alone = _mass_within(np.logical_not(known.any(axis=1)), parts, links, end_table) - empty
-    share = total - empty
-    if share <= 0.0:
-        raise _contradiction()
-    posterior = np.zeros(modes.present.shape[1])
-    for m, mass in mode_mass.items():
-        posterior[modes.present[m]] += mass / share
-    for part in still:
-        for m, w in zip(part.rows, part.weight, strict=True):
-            posterior[modes.present[m]] += w * total / share
-    unexplained = {
-        int(f): _leak_share(last, end_table, j, leaks[j], evidence.likelihood[j], total, empty)
-        for j, f in enumerate(evidence.bits)
-        if evidence.likelihood[j, 1] > evidence.likelihood[j, 0]
-    }
-    messages = Messages(tuple(live), tuple(still), links, ahead, end_table, total, empty)
-    np.minimum(posterior, 1.0, out=posterior)  # sums of shares may be off by a last digit
-    return Marginals(
-        posterior, unexplained, float(np.log(share)) + log_constant, alone / share, messages
-    )
+def _place_of(modes: Modes, cause: int) -> int:
+    """Number of the component that a cause belongs to."""
+    row = int(np.argmax(modes.present[:, cause]))
+    return int(np.count_nonzero(np.diff(modes.component[: row + 1])))
+
+
+def _row_masses(rows: Part, passed: "_Passed") -> list[tuple[int, float]]:
+    return [(m.row, float(t)) for m, t in zip(rows, passed.total, strict=True) if m.row >= 0]
+
+
+def _ratio(above: Floats, below: Floats) -> Floats:
+    """Quotient of two arrays, 0 where there is nothing above."""
+    ratio: Floats = np.divide(above, below, out=np.zeros_like(below), where=above > 0.0)
+    return ratio
 
 
 def _contradiction() -> ContradictionError:
@@ -253,93 +303,94 @@ def _contradiction() -> ContradictionError:
     )
 
 
-def turn_on(table: Floats, links: tuple[tuple[int, float], ...]) -> Floats:
-    """Move mass from 'off' to 'on' for each (bit, chance); gives a new table of shape (2^K,)."""
-    table = table.copy()
-    for bit, chance in links:
-        halves = table.reshape(-1, 2, 1 << bit)
-        moved = chance * halves[:, 0]
-        halves[:, 1] += moved
-        halves[:, 0] -= moved
-    return table
+@dataclass(frozen=True)
+class _Passed:
+    """The fruit of both passes over some components.
+
+    Attributes
+    ----------
+    live, still, turns
+        As in `Messages`.
+    total : ndarray, shape (U,)
+        Mass of the answers, for each row.
+    silent : ndarray, shape (U, K)
+        The same together with no component having turned a bit on.
+    mass : dict
+        Row in `Modes` -> mass of the answers together with that mode.
+    """
+
+    live: tuple[Part, ...]
+    still: tuple[Part, ...]
+    turns: tuple[Turn, ...]
+    total: Floats
+    silent: Floats
+    mass: dict[int, float]
 
 
-def _pull_back(table: Floats, links: tuple[tuple[int, float], ...]) -> Floats:
-    """The adjoint of `turn_on`."""
-    table = table.copy()
-    for bit, chance in links:
-        halves = table.reshape(-1, 2, 1 << bit)
-        halves[:, 0] *= 1.0 - chance
-        halves[:, 0] += chance * halves[:, 1]
-    return table
+def _pass(parts: list[Part], weight: Floats, off: Floats, on: Floats) -> _Passed:
+    """Pass forwards and backwards over components; their weights need not sum to 1."""
+    live = [part for part in parts if any(mode.links for mode in part)]
+    still = [part for part in parts if not any(mode.links for mode in part)]
+    touched = [frozenset(bit for mode in part for bit, _ in mode.links) for part in live]
+    turns, width = schedule(touched)
+    if width > MAX_WIDTH:
+        raise TooWideError(width)
+    inert = [sum(mode.weight for mode in part) for part in still]
+    untouched = sorted(set(range(len(on))).difference(*touched))
+    constant = float(np.prod(inert)) * off[:, untouched].prod(axis=1)
 
-
-def _end_table(leaks: Floats, likelihood: Floats) -> Floats:
-    """Likelihood of the answers given the set of bits that causes have turned on."""
-    table = np.ones(1)
-    for leak, (off, on) in zip(leaks, likelihood, strict=True):
-        table = np.concatenate((table * ((1.0 - leak) * off + leak * on), table * on))
-    return table
-
-
-def _forward(
-    live: list[Component], links: dict[int, tuple[tuple[int, float], ...]], size: int
-) -> tuple[list[Floats], Floats]:
-    table = np.zeros(size)
-    table[0] = 1.0
+    table = (weight * constant)[:, None]
     before: list[Floats] = []
-    for part in live:
+    closing: list[Floats] = []
+    for turn in turns:
+        table = opened(table, turn.opens)
         before.append(table)
-        mixed = np.zeros_like(table)
-        for m, w in zip(part.rows, part.weight, strict=True):
-            mixed += w * (turn_on(table, links[m]) if m in links else table)
-        table = mixed
-    return before, table
+        table = _mixed(table, live[turn.component], turn)
+        for place, bit in turn.closes:
+            closing.append(table)
+            table = closed(table, place, off[:, bit], float(on[bit]))
+    total = table[:, 0]
 
-
-def _backward(
-    live: list[Component],
-    links: dict[int, tuple[tuple[int, float], ...]],
-    before: list[Floats],
-    end: Floats,
-) -> tuple[dict[int, Floats], dict[int, float]]:
-    ahead: dict[int, Floats] = {}
+    silent = np.repeat(total[:, None], len(on), axis=1)
     mass: dict[int, float] = {}
-    table = end
-    for part, front in zip(reversed(live), reversed(before), strict=True):
-        mixed = np.zeros_like(table)
-        for m, w in zip(part.rows, part.weight, strict=True):
-            ahead[m] = _pull_back(table, links[m]) if m in links else table
-            mass[m] = float(w * (front @ ahead[m]))
-            mixed += w * ahead[m]
-        table = mixed
-    return ahead, mass
+    table = np.ones((len(weight), 1))
+    for turn in reversed(turns):
+        for place, bit in reversed(turn.closes):
+            silent[:, bit] = off[:, bit] * off_mass(closing.pop(), table, place)
+            table = closed_back(table, place, off[:, bit], float(on[bit]))
+        front = before.pop()
+        part = live[turn.component]
+        untouched_mass = float(np.vdot(front, table))
+        mixed = _idle_weight(part) * table
+        for mode in part:
+            if mode.links:
+                ahead = turn_on_back(table, placed(mode, turn), mode.weight)
+                mass[mode.row] = float(np.vdot(front, ahead))
+                mixed += ahead
+            else:
+                mass[mode.row] = mode.weight * untouched_mass
+        table = opened_back(mixed, turn.opens)
+    everything = float(total.sum())
+    for part, whole in zip(still, inert, strict=True):
+        mass.update((m.row, m.weight / whole * everything) for m in part if m.weight > 0.0)
+    ordered = tuple(live[turn.component] for turn in turns)
+    return _Passed(ordered, tuple(still), turns, total, silent, mass)
 
 
-def _mass_within(
-    allowed: NDArray[np.bool_],
-    parts: tuple[Component, ...],
-    links: dict[int, tuple[tuple[int, float], ...]],
-    end: Floats,
-) -> float:
-    """Mass of the answers together with every component being in an allowed mode."""
-    rest: list[Component] = []
-    factor = 1.0
-    for part in parts:
-        kept = [(m, w) for m, w in zip(part.rows, part.weight, strict=True) if allowed[m]]
-        if any(m in links for m, _ in kept):
-            rest.append(Component(tuple(m for m, _ in kept), np.array([w for _, w in kept])))
-        else:
-            factor *= sum(w for _, w in kept)
-    return factor * float(_forward(rest, links, len(end))[1] @ end)
+def placed(mode: Mode, turn: Turn) -> Links:
+    """Links of a mode, as places in the table of its turn."""
+    return tuple((turn.places[bit], chance) for bit, chance in mode.links)
 
 
-def _leak_share(
-    last: Floats, end: Floats, bit: int, leak: float, likelihood: Floats, total: float, empty: float
-) -> float:
-    """Share of the posterior in which a bit is on and no cause has turned it on."""
-    if leak == 0.0:
-        return 0.0
-    both = (last * end).reshape(-1, 2, 1 << bit)[:, 0].sum()
-    by_leak = leak * likelihood[1] / ((1.0 - leak) * likelihood[0] + leak * likelihood[1])
-    return float((both - empty) * by_leak / (total - empty))
+def _mixed(table: Floats, part: Part, turn: Turn) -> Floats:
+    """Let every mode of a component act with its weight."""
+    mixed = _idle_weight(part) * table
+    for mode in part:
+        if mode.links:
+            mixed += turn_on(table, placed(mode, turn), mode.weight)
+    return mixed
+
+
+def _idle_weight(part: Part) -> float:
+    """Weight of the modes that turn nothing on."""
+    return sum(mode.weight for mode in part if not mode.links)

@@ -20,8 +20,8 @@ from diagnose.access import (
 )
 from diagnose.assess import Assessment
 from diagnose.network import UNKNOWN, Network
-from diagnose.noisy_or import Floats
 from diagnose.proofs import Proof, proofs_of
+from diagnose.tables import Floats
 from knowledge.model import Check
 from knowledge.tree import share_that_fits
 

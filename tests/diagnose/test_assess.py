@@ -161,6 +161,19 @@ def test_stop_notices_hold_while_what_they_belong_to_is_there(tmp_path):
     }
 
 
+def test_causes_that_nothing_tells_apart_come_by_id(tmp_path):
+    twins = {name: {"brings": {"drags": 0.31}, "shows": {"bent": 0.7}} for name in "dbca"}
+    base = make_base(
+        tmp_path,
+        complaints={"drags": {}},
+        findings={"bent": {}, "spongy": {}},
+        causes={**twins, "air": {"brings": {"drags": 0.3}, "shows": {"spongy": 0.9}}},
+        checks={"turn": {"finding": "bent"}, "pump": {"finding": "spongy"}},
+    )
+    told = (Entry(complaint="drags", answer="yes"), Entry(check="turn", answer="probably"))
+    assert [c.id for c in assess(base, Case(entries=told)).causes] == ["a", "b", "c", "d", "air"]
+
+
 def test_a_cause_that_is_not_there_is_a_key_error(base):
     with pytest.raises(KeyError):
         assess(base, Case()).cause("gremlins")

@@ -1,7 +1,7 @@
 """What a timeline means: grades, choices, work at the job, repairs since, and what goes stale."""
 
 from dataclasses import replace
-from math import inf
+from math import inf, log
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -227,12 +227,23 @@ class TestRepairsSince:
         )
         marginals = run(drawn, situation)
         assert marginals.cause == pytest.approx(enumeration.marginals(masses, 5), abs=1e-9)
-        found = best_sets(
-            marginals.messages, situation.modes.present, limit=1000, mass=2.0, floor=0.0
-        )
-        expected = {s: p for s, p in enumeration.posterior(masses).items() if p > 1e-12}
-        listed = {s.causes: s.p for s in found.sets}
-        assert {s: listed[s] for s in expected} == pytest.approx(expected, abs=1e-9)
+        assert marginals.log_evidence == pytest.approx(log(sum(masses.values())), abs=1e-8)
+        posterior = enumeration.posterior(masses)
+        assert marginals.outsider == pytest.approx(posterior[frozenset({4})], abs=1e-9)
+        for finding, share in marginals.unexplained.items():
+            expected = enumeration.unexplained_with_cures(
+                drawn.prior, drawn.q, drawn.leak, seen, repairs, finding, together
+            )
+            assert share == pytest.approx(expected, abs=1e-9)
+        for limit in (1000, 3):
+            found = best_sets(
+                marginals.messages, situation.modes.present, limit=limit, mass=2.0, floor=0.0
+            )
+            expected = sorted((p for p in posterior.values() if p > 1e-12), reverse=True)[:limit]
+            listed = [s.p for s in found.sets][: len(expected)]
+            assert listed == pytest.approx(expected, abs=1e-9)
+            for s in found.sets:
+                assert s.p == pytest.approx(posterior[s.causes], abs=1e-9)
 
     @staticmethod
     def entries(ratios, data):

@@ -7,9 +7,10 @@ from math import inf
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from diagnose import fault_sets
 from diagnose.fault_sets import best_sets
 from diagnose.noisy_or import Evidence, Modes, infer
 from tests.diagnose.oracles import enumeration, random_nets
@@ -83,7 +84,9 @@ class TestAgainstEnumeration:
 
     def compare(self, modes, net, masses, *, need_cause):
         if need_cause:
-            masses = enumeration.without_nobody(masses)
+            known = enumeration.without_nobody(masses)
+            assume(sum(known.values()) > 1e-4 * sum(masses.values()))
+            masses = known
         expected = {s: p for s, p in enumeration.posterior(masses).items() if p > 1e-13}
         found = sets_of(modes, net.leak, net.ratios, need_cause=need_cause, **EVERYTHING)
         listed = {s.causes: s.p for s in found.sets}
@@ -103,6 +106,18 @@ class TestAgainstEnumeration:
             assert s.p == pytest.approx(posterior[s.causes], abs=1e-10)
         assert found.covered == pytest.approx(sum(s.p for s in found.sets), abs=1e-12)
         assert len(found.sets) <= limit
+
+    @given(networks(causes=(4, 7), findings=(3, 5)), st.integers(1, 6))
+    def test_where_room_runs_out_the_list_is_shorter_but_as_certain(self, net, rows):
+        posterior = enumeration.posterior(enumeration.joint(*net))
+        best = sorted(posterior.values(), reverse=True)
+        modes = Modes.independent(net.prior, net.q)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(fault_sets, "_ROOM", rows << len(net.ratios))
+            found = sets_of(modes, net.leak, net.ratios, limit=100, mass=2.0, floor=1e-9)
+        chances = [s.p for s in found.sets]
+        assert chances == pytest.approx(best[: len(chances)], abs=1e-10)
+        assert found.covered == pytest.approx(sum(chances), abs=1e-12)
 
 
 class TestLimits:

@@ -145,6 +145,30 @@ def joint_with_cures(prior, q, leak, seen: Mapping, repairs, together: Mapping =
     return masses
 
 
+def unexplained_with_cures(prior, q, leak, seen: Mapping, repairs, finding, together: Mapping = {}):
+    """Probability, given the answers and some cause now, that only its leak turned a finding on.
+
+    The finding may have been seen before a repair; then the causes of that time are meant.
+    """
+    ratio, done = seen[finding]
+    share = 0
+    for at_first in subsets(range(len(prior))):
+        start = 1
+        for cause, p in enumerate(prior):
+            start *= p if cause in at_first else 1 - p
+        for chance, states in _histories(start, [frozenset(at_first)], repairs):
+            if states[-1]:
+                mass = chance * missed(states[done], finding, q, together)
+                mass *= leak[finding] * likelihood(ratio, 1)
+                for other, (r, n) in seen.items():
+                    if other != finding:
+                        on = 1 - (1 - leak[other]) * missed(states[n], other, q, together)
+                        mass *= likelihood(r, on)
+                share += mass
+    whole = without_nobody(joint_with_cures(prior, q, leak, seen, repairs, together))
+    return share / sum(whole.values())
+
+
 def _histories(weight, states, repairs):
     """Everything that the repairs may have done: (probability, set of causes after each)."""
     if not repairs:

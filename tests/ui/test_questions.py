@@ -1,0 +1,146 @@
+import pytest
+
+from diagnose.case import GRADES, Case, Entry
+from diagnose.case_file import possible_answers
+from diagnose.errors import PullOnceError
+from ui import moves
+from ui.actions import ACTIONS
+from ui.questions import (
+    CANT_TELL,
+    answered,
+    asked,
+    band_of,
+    meaning,
+    question_for,
+    steps,
+)
+from ui.views.answer_pad import KEYS
+
+
+def ids(question):
+    return tuple(choice.id for choice in question.choices)
+
+
+def gauge_check(base):
+    return next(c for c in base.checks.values() if c.gauge is not None)
+
+
+def test_every_answer_offered_can_be_kept(base):
+    subjects = [
+        *(("complaint", key) for key in base.complaints),
+        *(("check", key) for key in base.checks),
+        *(("work", key) for key in base.work),
+    ]
+    for kind, key in subjects:
+        question = question_for(base, kind, key)
+        for answer in ids(question):
+            entry = Entry.model_validate({kind: key, "answer": answer})
+            assert answer in possible_answers(base, entry)
+            assert asked(base, entry)
+            assert answered(base, entry)
+
+
+def test_more_answers_than_keys_would_be_out_of_reach(base):
+    window_keys = {key for action in ACTIONS.values() for key in action.keys}
+    assert not window_keys & set(KEYS)
+    for key in base.checks:
+        assert len(question_for(base, "check", key).choices) <= len(KEYS)
+    for key in base.work:
+        assert len(question_for(base, "work", key).choices) <= len(KEYS)
+
+
+def test_graded_checks_say_what_yes_and_no_mean(base):
+    for check in base.checks.values():
+        question = question_for(base, "check", check.id)
+        if check.finding:
+            assert ids(question) == GRADES
+            assert (question.yes, question.no) == (check.yes, check.no)
+            assert meaning(base, Entry(check=check.id, answer="yes")) == check.yes
+        else:
+            assert ids(question)[-1] == CANT_TELL
+            assert meaning(base, Entry(check=check.id, answer=ids(question)[0]))
+        assert [c.id for c in question.cautions] == list(check.cautions)
+
+
+def test_the_planner_speaks_of_complaints_as_asks(base):
+    assert question_for(base, "ask", "slips") == question_for(base, "complaint", "slips")
+
+
+def test_a_repair_shows_what_comes_before_closing(base):
+    cause = next(c for c in base.causes.values() if c.before_closing and base.repair_cautions(c))
+    question = question_for(base, "repair", cause.id)
+    assert question.cautions == base.repair_cautions(cause)
+    assert question.voices[0].steps[-1] == f"Before it closes: {cause.before_closing}"
+    assert cause.prove in question.voices[1].steps
+
+
+def test_bands_and_slips_of_a_reading(base):
+    check = gauge_check(base)
+    low = check.gauge.plausible[0]
+    assert band_of(base, check.id, low).id == check.answers[0].id
+    for typed in ("", "soft", "1e9 mm"):
+        with pytest.raises(PullOnceError):
+            band_of(base, check.id, typed)
+
+
+def test_sentences_become_steps():
+    assert steps("Fork off. Unscrew the pivot. Is it 3.5 mm?") == (
+        "Fork off.",
+        "Unscrew the pivot.",
+        "Is it 3.5 mm?",
+    )
+
+
+def test_a_check_takes_the_vehicle_to_its_level(base):
+    check = next(c for c in base.checks.values() if c.from_ == "gearbox_out" and c.finding)
+    case = moves.answer(base, Case(), question_for(base, "check", check.id), "no")
+    assert case.stands == "gearbox_out"
+    assert case.entries[-1].stage == "inside"
+    seat = next(c for c in base.checks.values() if c.from_ == "seat" and c.finding)
+    back = moves.answer(base, case, question_for(base, "check", seat.id), "yes")
+    assert back.stands == "seat"
+    assert back.entries[-1].stage == "before"
+
+
+def test_a_repair_that_did_not_cure_counts_as_work_since(base):
+    causes = {c for w in base.work.values() for a in w.answers for c in a.cures}
+    cause = min(causes)
+    case = moves.tried(base, Case(stands="gearbox_out"), cause, "2026-01-01T10:00")
+    entry = case.entries[-1]
+    assert entry.is_repair
+    work = base.work[entry.work]
+    cures = {a.id: a.cures for a in work.answers}[entry.answer]
+    assert cause in cures
+    assert case.stands == next(iter(base.levels))
+
+
+def test_a_repair_without_a_record_says_so(base):
+    causes = {c for w in base.work.values() for a in w.answers for c in a.cures}
+    without = next((c for c in base.causes if c not in causes), None)
+    if without is None:
+        pytest.skip("every cause has a piece of work that cures it")
+    assert moves.tried(base, Case(), without, "") is None
+
+
+def test_changing_keeps_the_place_and_removing_takes_it(base):
+    first, second = list(base.complaints)[:2]
+    case = Case(
+        entries=(Entry(complaint=first, answer="yes"), Entry(complaint=second, answer="yes"))
+    )
+    changed = moves.change(case, 0, answer="probably")
+    assert [e.answer for e in changed.entries] == ["probably", "yes"]
+    assert [e.complaint for e in moves.remove(case, 0).entries] == [second]
+
+
+def test_facts_and_hours_can_be_set_and_forgotten(base):
+    setup = next(iter(base.setups))
+    case = moves.with_setup(base, Case(), setup)
+    assert case.facts == base.setups[setup].facts
+    fact = next(iter(base.facts))
+    value = next(iter(base.facts[fact].values))
+    assert moves.with_fact(case, fact, (value,)).facts[fact] == (value,)
+    assert fact not in moves.with_fact(case, fact, ()).facts
+    timed = moves.with_hours(case, "gearbox_out", 6.5)
+    assert timed.hours == {"gearbox_out": 6.5}
+    assert moves.with_hours(timed, "gearbox_out", None).hours == {}
+    assert moves.with_setup(base, case, None).facts == {}

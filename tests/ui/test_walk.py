@@ -1,0 +1,422 @@
+"""A whole case by keyboard alone, and what the bench does on the way."""
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QDialog, QLineEdit
+
+from diagnose.case import Entry
+from diagnose.case_file import read_case_file, write_case_file
+from diagnose.sentences import advice_reason, verdict
+from ui import messages
+from ui.models.rows import KEY
+from ui.questions import question_for
+from ui.settings import Places, Settings
+
+PATIENCE = 20_000
+CTRL = Qt.KeyboardModifier.ControlModifier
+SHIFT = Qt.KeyboardModifier.ShiftModifier
+ENTER = Qt.Key.Key_Return
+
+
+def dialog(driver):
+    """The dialog that is open."""
+    shown = [d for d in driver.window.findChildren(QDialog) if d.isVisible()]
+    assert len(shown) == 1
+    driver.qtbot.waitUntil(shown[0].isActiveWindow, timeout=PATIENCE)
+    return shown[0]
+
+
+def answer_first(driver):
+    """Answer what is on the card by its first key; read its cautions, or type a reading before."""
+    card = driver.bench.card
+    if card.unread():
+        driver.press(Qt.Key.Key_R)
+    assert not card.unread()
+    if isinstance(QApplication.focusWidget(), QLineEdit):
+        driver.type(driver.session.base.checks[card.question.subject[1]].gauge.plausible[0])
+        driver.press_and_settle(ENTER)
+    else:
+        driver.press_and_settle(Qt.Key.Key_1)
+
+
+def take_in(driver, base):
+    """The intake: a preset, the driver's words, two complaints, one piece of work."""
+    session = driver.session
+    driver.press(Qt.Key.Key_N, CTRL)
+    driver.press(Qt.Key.Key_Down)
+    driver.press(ENTER)
+    assert session.case.setup == next(iter(base.setups))
+    assert driver.intake.place == 1
+
+    driver.type("It grinds into reverse")
+    driver.press(ENTER)
+    driver.type("grind")
+    driver.press(ENTER)
+    driver.type("creeps")
+    driver.press(ENTER, SHIFT)  # only probably
+    assert session.case.words == "It grinds into reverse"
+    assert [(e.complaint, e.answer) for e in session.case.entries] == [
+        ("gears_grind", "yes"),
+        ("creeps_pedal_down", "probably"),
+    ]
+    driver.press(ENTER)
+    assert driver.intake.place == 2
+
+    driver.type("bled")
+    driver.press(ENTER)
+    with driver.qtbot.waitSignal(session.case_changed, timeout=PATIENCE):
+        driver.press(Qt.Key.Key_2)
+    work = session.case.entries[-1]
+    assert work.answer == base.work[work.work].answers[1].id
+    driver.press(ENTER)
+    assert driver.intake.place == 3
+    driver.press(ENTER)
+    driver.settle()
+
+
+def answer_four(driver, base):
+    """Four checks, each on disk and each with new advice."""
+    session, asked = driver.session, []
+    for _ in range(4):
+        asked.append(driver.bench.card.question.subject)
+        answer_first(driver)
+        assert read_case_file(session.path, base) == session.case
+        assert session.standing.assessment.case.entries == session.case.entries
+    assert len(set(asked)) == 4
+    assert {e.subject for e in session.case.entries} >= set(asked)
+
+
+def change_the_latest(driver):
+    """Along the panels to the list, open its first line, give another answer."""
+    driver.press(Qt.Key.Key_F6)
+    driver.press(Qt.Key.Key_F6)
+    assert QApplication.focusWidget() is driver.bench.findings.view
+    driver.press(Qt.Key.Key_End)
+    driver.press(ENTER)
+    dialog(driver)
+    driver.press_and_settle(Qt.Key.Key_5)
+
+
+def test_a_whole_case_by_keyboard(driver, base):
+    session = driver.session
+    take_in(driver, base)
+    assert driver.window.stack.currentWidget() is driver.bench
+    assert session.standing.assessment.case == session.case
+    answer_four(driver, base)
+
+    driver.press(Qt.Key.Key_W)
+    first = session.standing.assessment.causes[0]
+    assert first.name in dialog(driver).windowTitle()
+    driver.settle()
+    driver.leave_dialog()
+
+    answers = len(session.case.entries)
+    driver.press_and_settle(Qt.Key.Key_Z, CTRL)
+    assert len(session.case.entries) == answers - 1
+    driver.press_and_settle(Qt.Key.Key_Z, CTRL | SHIFT)
+    assert len(session.case.entries) == answers
+
+    path, before = session.path, session.case
+    driver.press(Qt.Key.Key_N, CTRL)
+    assert session.case.entries == ()
+    driver.open(path)
+    assert session.case == before
+    assert session.undoes == ""
+
+    change_the_latest(driver)
+    assert session.case.entries[0] == before.entries[0].model_copy(update={"answer": "no"})
+    assert read_case_file(path, base) == session.case
+
+
+def test_cautions_come_before_the_answers(driver, base, example):
+    driver.open(example)
+    card = driver.bench.card
+    check = next(c for c in base.checks.values() if c.cautions and c.finding)
+    card.choose("check", check.id)
+    assert card.unread() == tuple(dict.fromkeys(check.cautions))
+    assert not card.pad.isVisible()
+    assert QApplication.focusWidget() is card.read_button
+    driver.press(Qt.Key.Key_1)  # no answer can be given yet
+    driver.settle()
+    assert driver.session.case.answer_to(("check", check.id)) is None
+    driver.press(Qt.Key.Key_R)
+    assert card.pad.isVisible()
+    assert set(check.cautions) <= set(driver.session.case.acknowledged)
+
+    # Once per case: another check with the same cautions asks no more.
+    driver.press_and_settle(Qt.Key.Key_5)
+    other = next(
+        c for c in base.checks.values() if c.id != check.id and c.cautions == check.cautions
+    )
+    card.choose("check", other.id)
+    assert card.unread() == ()
+
+
+def test_a_stop_notice_outranks_everything(at_bench, base):
+    stopping = next(
+        c
+        for c in base.checks.values()
+        if c.finding and base.findings[c.finding].stop and not c.when
+    )
+    session = at_bench.session
+    with at_bench.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
+        session.change(session.case.with_entry(Entry(check=stopping.id, answer="yes")), "a look")
+    at_bench.settle()
+    stop = base.cautions[base.findings[stopping.finding].stop]
+    notice = at_bench.bench.stop
+    assert notice.isVisible()
+    assert stop.text in notice.accessibleName()
+    assert notice.accessibleName().startswith("Stop")
+    assert notice.mapTo(at_bench.bench, notice.rect().topLeft()).y() < at_bench.bench.strip.y()
+    with at_bench.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
+        session.undo()
+    assert at_bench.bench.stop is None
+
+
+def test_strip_and_card_say_what_the_engine_says(at_bench):
+    standing = at_bench.session.standing
+    head, reason = verdict(standing.assessment, standing.advice)
+    strip = at_bench.bench.strip
+    assert strip.headline.text() == head
+    shown = [w.text() for w in strip.findChildren(type(strip.headline))]
+    assert reason in shown
+    texts = [w.text() for w in at_bench.bench.card.findChildren(type(strip.headline))]
+    assert advice_reason(standing.assessment, standing.advice) in texts
+    assert (
+        question_for(
+            at_bench.session.base, standing.advice.options[0].kind, standing.advice.options[0].id
+        ).title
+        in texts
+    )
+
+
+def test_another_step_can_be_chosen(at_bench):
+    card = at_bench.bench.card
+    advised = card.option()
+    at_bench.press(Qt.Key.Key_O)
+    if card.others.isVisible():
+        assert QApplication.focusWidget() is card.others
+        key = card.others.currentIndex().data(KEY)
+        at_bench.press(ENTER)
+        assert (card.option().kind, card.option().id) == key
+    card.choose(advised.kind, advised.id)
+    assert card.option() is advised
+
+
+def test_what_cannot_be_done_now_is_left_out(at_bench):
+    card, session = at_bench.bench.card, at_bench.session
+    options = session.standing.advice.options
+    check = next(o for o in options if o.kind == "check")
+    card.choose("check", check.id)
+    at_bench.press_and_settle(Qt.Key.Key_X)
+    assert check.id in session.case.skipped
+    assert all(o.id != check.id for o in session.standing.advice.options)
+    assert card.option() is session.standing.advice.options[0]
+
+
+def test_the_voice_is_changed_and_kept(at_bench, base):
+    card = at_bench.bench.card
+    check = next(c for c in base.checks.values() if not c.cautions and c.finding)
+    card.choose("check", check.id)
+
+    def shows(text):
+        return any(text in w.text() for w in card.findChildren(type(at_bench.bench.strip.fix)))
+
+    assert not shows(check.say)
+    at_bench.press(Qt.Key.Key_V)
+    assert shows(check.say)
+    at_bench.press(Qt.Key.Key_V)
+    assert shows(check.why)
+    assert at_bench.window.settings.voice == "why"
+
+
+class TestReadings:
+    @pytest.fixture
+    def gauged(self, at_bench, base):
+        check = next(c for c in base.checks.values() if c.gauge and len(c.answers) > 2)
+        at_bench.bench.card.choose("check", check.id)
+        if at_bench.bench.card.unread():
+            at_bench.press(Qt.Key.Key_R)
+        assert at_bench.bench.card.pad.field.hasFocus()
+        return at_bench, check
+
+    @pytest.mark.parametrize("typed", ["nonsense", "999999"])
+    def test_what_is_no_reading_is_not_taken(self, gauged, typed):
+        driver, check = gauged
+        driver.type(typed)
+        driver.press(ENTER)
+        assert driver.session.case.answer_to(("check", check.id)) is None
+        assert any(w.text().startswith("Not yet") for w in _words(driver.bench.card.pad))
+
+    def test_the_band_is_told_and_the_reading_kept_as_typed(self, gauged):
+        driver, check = gauged
+        typed = check.gauge.plausible[0]
+        driver.type(typed)
+        first = check.answers[0]
+        assert any(first.means in w.text() for w in _words(driver.bench.card.pad))
+        driver.press_and_settle(ENTER)
+        entry = driver.session.case.entries[-1]
+        assert (entry.answer, entry.reading) == (first.id, typed)
+
+    def test_figures_are_typed_and_give_no_answer(self, gauged):
+        driver, check = gauged
+        driver.type("1")
+        assert driver.bench.card.pad.field.text() == "1"
+        assert driver.session.case.answer_to(("check", check.id)) is None
+
+
+def _words(widget):
+    from ui.widgets.text import Words
+
+    return widget.findChildren(Words)
+
+
+def test_a_repair_that_helped_closes_the_case(at_bench, base):
+    session, card = at_bench.session, at_bench.bench.card
+    cause = session.standing.assessment.causes[0].id
+    card.choose("repair", cause)
+    if card.unread():
+        at_bench.press(Qt.Key.Key_R)
+    with at_bench.qtbot.waitSignal(session.case_changed, timeout=PATIENCE):
+        at_bench.press(Qt.Key.Key_1)
+    assert session.case.found.causes == (cause,)
+    assert session.case.found.sure == "part seen"
+    assert not card.pad.isVisible()
+    at_bench.press(Qt.Key.Key_Z, CTRL)
+    assert session.case.found is None
+
+
+def test_a_repair_in_vain_counts(at_bench, base):
+    session, card = at_bench.session, at_bench.bench.card
+    cures = {c for w in base.work.values() for a in w.answers for c in a.cures}
+    cause = next(c for c in session.standing.assessment.causes if c.id in cures)
+    card.choose("repair", cause.id)
+    if card.unread():
+        at_bench.press(Qt.Key.Key_R)
+    at_bench.press_and_settle(Qt.Key.Key_3)
+    assert session.case.entries[-1].is_repair
+    assert session.standing.assessment.cause(cause.id).p < cause.p
+
+
+def test_a_repair_nobody_wrote_down_asks_what_was_done(at_bench, base):
+    cures = {c for w in base.work.values() for a in w.answers for c in a.cures}
+    cause = next(
+        (c.id for c in at_bench.session.standing.assessment.causes if c.id not in cures), None
+    )
+    if cause is None:
+        pytest.skip("every cause has a piece of work that cures it")
+    at_bench.bench.card.choose("repair", cause)
+    if at_bench.bench.card.unread():
+        at_bench.press(Qt.Key.Key_R)
+    with at_bench.qtbot.waitSignal(at_bench.bench.work_wanted, timeout=PATIENCE):
+        at_bench.press(Qt.Key.Key_3)
+    assert at_bench.window.stack.currentWidget() is at_bench.intake
+    assert at_bench.intake.work.text.text() == messages.WORK_UNKNOWN
+    assert at_bench.intake.work.when.since
+
+
+def test_delete_removes_a_finding(at_bench):
+    session = at_bench.session
+    before = session.case
+    view = at_bench.bench.findings.view
+    view.setFocus()
+    view.setCurrentIndex(view.model().index(0, 0))
+    at_bench.press_and_settle(Qt.Key.Key_Delete)
+    assert session.case.entries == before.entries[:-1]
+    at_bench.press_and_settle(Qt.Key.Key_Z, CTRL)
+    assert session.case.entries == before.entries
+
+
+def test_where_one_can_work_is_changed_from_the_strip(at_bench):
+    at_bench.bench.strip.stands_changed.emit("gearbox_out")
+    at_bench.settle()
+    assert at_bench.session.case.stands == "gearbox_out"
+    assert at_bench.bench.strip.stands.text() == at_bench.session.base.levels["gearbox_out"].name
+
+
+def test_a_failed_save_is_told_on_the_screen_until_it_works(make_driver, tmp_path, example):
+    (tmp_path / "data").write_text("", encoding="utf-8")
+    driver = make_driver(places=Places(tmp_path / "config", tmp_path / "data"))
+    driver.open(example)
+    session = driver.session
+    with driver.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
+        session.change(session.case.with_entry(Entry(complaint="knock", answer="yes")), "knock")
+    assert driver.window.header.saved.text().startswith(messages.SAVING_FAILED)
+    assert "could not be saved" in driver.window.message.accessibleName()
+    assert session.case.answer_to(("complaint", "knock")) == "yes"
+    (tmp_path / "data").unlink()
+    with driver.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
+        session.change(session.case.with_entry(Entry(complaint="slips", answer="no")), "slips")
+    assert driver.window.header.saved.text() == messages.SAVED
+    assert driver.window.message is None
+
+
+def test_a_bad_file_is_told_and_the_case_stays(at_bench, tmp_path):
+    bad = tmp_path / "bad.yaml"
+    bad.write_text("no: case\n", encoding="utf-8")
+    before = at_bench.session.case
+    at_bench.window.ask_open_path = lambda: str(bad)
+    at_bench.press(Qt.Key.Key_O, CTRL)
+    assert "no case file" in at_bench.window.message.accessibleName()
+    assert at_bench.session.case == before
+
+
+def test_save_as_goes_on_in_the_other_file(at_bench, tmp_path, base):
+    chosen = tmp_path / "usb" / "mine"
+    at_bench.window.ask_save_path = lambda: str(chosen)
+    at_bench.press(Qt.Key.Key_S, CTRL | SHIFT)
+    assert read_case_file(chosen.with_suffix(".yaml"), base) == at_bench.session.case
+    assert at_bench.window.settings.last_folder == str(chosen.parent)
+
+
+def test_cases_of_this_machine_are_listed_and_opened(make_driver, tmp_path, base, example):
+    places = Places(tmp_path / "config", tmp_path / "data")
+    places.cases.mkdir(parents=True)
+    case = read_case_file(example, base)
+    write_case_file(places.cases / "good.yaml", case)
+    (places.cases / "bad.yaml").write_text("nothing", encoding="utf-8")
+    driver = make_driver(places=places)
+    view = driver.window.cases.cases
+    rows = [view.model().index(i, 0).data() for i in range(view.model().rowCount())]
+    assert len(rows) == 2
+    assert any(case.title in row for row in rows)
+    assert any("Can't be used" in row for row in rows)
+    driver.open(places.cases / "good.yaml")
+    assert driver.session.case == case
+    assert driver.session.path == places.cases / "good.yaml"
+
+
+def test_unusable_shop_folder_is_told_and_left_out(make_driver, tmp_path, qtbot):
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "mine.yaml").write_text("causes: 3\n", encoding="utf-8")
+    driver = make_driver(settings=Settings(theme="light", overlays=(str(shop),)))
+    assert driver.session is None
+    page = driver.window.stack.currentWidget()
+    assert any("mine.yaml" in w.text() for w in _words(page))
+    with qtbot.waitSignal(driver.window.ready, timeout=PATIENCE) as ready:
+        page.button.click()
+    assert ready.args == [True]
+    assert driver.session is not None
+
+
+def test_colours_and_size_of_text_are_kept(at_bench):
+    at_bench.press(Qt.Key.Key_Plus, CTRL)
+    at_bench.press(Qt.Key.Key_T, CTRL)
+    settings = at_bench.window.settings
+    assert settings.text_scale > 1.0
+    assert settings.theme == "dark"
+    from ui.settings import read_settings
+
+    assert read_settings(at_bench.window.places.settings) == settings
+
+
+def test_every_key_is_on_the_help_page(at_bench):
+    from ui.actions import ACTIONS, WIDGET_KEYS
+
+    at_bench.press(Qt.Key.Key_F1)
+    texts = " ".join(w.text() for w in _words(dialog(at_bench)))
+    for declared in ACTIONS.values():
+        assert declared.keys[0] in texts
+    for keys, _ in WIDGET_KEYS:
+        assert keys in texts
