@@ -5,6 +5,7 @@ the place of the one that waits, and what an older one brings is dropped. Result
 back on the window's thread.
 """
 
+import gc
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -22,6 +23,29 @@ class Job:
     failed: Callable[[Exception], None]
 
 
+class _Collector:
+    """Keeps Python's cycle collector off while a job is under way.
+
+    It runs in whichever thread happens to allocate, and what it frees may be widgets: those must
+    go in the window's thread.
+    """
+
+    def __init__(self) -> None:
+        self._pauses = 0
+
+    def pause(self) -> None:
+        self._pauses += 1
+        gc.disable()
+
+    def resume(self) -> None:
+        self._pauses -= 1
+        if not self._pauses:
+            gc.enable()
+
+
+_collector = _Collector()  # one, as the collector itself is one for the whole process
+
+
 class Jobs(QObject):
     """Runs jobs, one after the other within a slot.
 
@@ -31,7 +55,7 @@ class Jobs(QObject):
         Whether any job runs or waits.
     """
 
-    finished = Signal(str, object, object, object)
+    finished = Signal(str, object, object)
     busy_changed = Signal(bool)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -56,7 +80,10 @@ class Jobs(QObject):
         if slot in self._running:
             self._waiting[slot] = job
         else:
+            was_busy = self.busy
             self._run(slot, job)
+            if not was_busy:
+                self.busy_changed.emit(True)
 
     def drop(self, slot: str) -> None:
         """Make whatever the slot is doing stale."""
@@ -69,29 +96,33 @@ class Jobs(QObject):
         self._closed = True
         self._waiting.clear()
         self._pool.shutdown(wait=True, cancel_futures=True)
-        self._running.clear()
+        if self._running:
+            self._running.clear()
+            _collector.resume()
 
     def _run(self, slot: str, job: Job) -> None:
-        was_busy = self.busy
+        if not self._running:
+            _collector.pause()
         self._running[slot] = job
-        self._pool.submit(self._work, slot, job)
-        if not was_busy:
-            self.busy_changed.emit(True)
+        # Only the work itself goes to the thread: what hears of it is never freed there.
+        self._pool.submit(self._work, slot, job.work)
 
-    def _work(self, slot: str, job: Job) -> None:
+    def _work(self, slot: str, work: Callable[[], Any]) -> None:
         """Do a job, on a thread of the pool, and send what it brings to the window's thread."""
         result: Any = None
         error: Exception | None = None
         try:
-            result = job.work()
+            result = work()
         except Exception as caught:  # noqa: BLE001 - handed over whole to the window's thread
             error = caught
-        self.finished.emit(slot, job, result, error)
+        self.finished.emit(slot, result, error)
 
-    def _on_finished(self, slot: str, job: Job, result: object, error: Exception | None) -> None:
-        if self._closed or slot not in self._running:
+    def _on_finished(self, slot: str, result: object, error: Exception | None) -> None:
+        if self._closed:
             return
-        del self._running[slot]
+        job = self._running.pop(slot)
+        if not self._running:
+            _collector.resume()
         stale = slot in self._dropped or slot in self._waiting
         self._dropped.discard(slot)
         if slot in self._waiting:

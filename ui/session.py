@@ -208,10 +208,9 @@ class Session(QObject):
                 Job(lambda: explain(standing.assessment, cause), done, self._on_failed),
             )
 
-    def close(self) -> None:
-        """Drop what is on the way."""
-        for slot in ("assess", "doubts", "explain"):
-            self._jobs.drop(slot)
+    def drop_explanation(self) -> None:
+        """Nobody waits for the account of a cause any more."""
+        self._jobs.drop("explain")
 
     def _settle(self) -> None:
         self.save()

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from diagnose.case import GRADES
 from diagnose.errors import PullOnceError
@@ -11,9 +11,11 @@ from ui import messages, theme
 from ui.questions import CANT_TELL, Question, band_of
 from ui.widgets.answer_button import AnswerButton
 from ui.widgets.even_grid import EvenGrid
+from ui.widgets.field import Field
 from ui.widgets.text import Words
 
-_KEYS = "1234567890"
+KEYS = "1234567890ABCDEFGH"  # no letter that is a key of the window
+_MANY = 6  # with more answers than this, what they mean is told by their tips
 
 
 class AnswerPad(QWidget):
@@ -30,7 +32,7 @@ class AnswerPad(QWidget):
     def __init__(self, base: KnowledgeBase, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._base = base
-        self.field: QLineEdit | None = None
+        self.field: Field | None = None
         self.buttons: list[AnswerButton] = []
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -65,9 +67,12 @@ class AnswerPad(QWidget):
 
     def _add_buttons(self, column: QVBoxLayout, question: Question, chosen: str) -> None:
         graded = tuple(c.id for c in question.choices) == GRADES
-        grid = EvenGrid(5 if graded else 2)
-        for key, choice in zip(_KEYS, question.choices, strict=False):
-            button = AnswerButton(key, choice.text, choice.means, stacked=graded)
+        many = len(question.choices) > _MANY
+        grid = EvenGrid(5 if graded else 3 if many else 2)
+        for key, choice in zip(KEYS, question.choices, strict=False):
+            means = "" if many else choice.means
+            button = AnswerButton(key, choice.text, means, stacked=graded)
+            button.setToolTip(choice.means if many else "")
             if choice.id == chosen:
                 button.set_chosen(True)
             button.setShortcut(QKeySequence(key))
@@ -77,7 +82,7 @@ class AnswerPad(QWidget):
         column.addWidget(grid)
 
     def _gauge(self, question: Question, reading: str) -> QVBoxLayout:
-        field = QLineEdit(reading)
+        field = Field(reading)
         self.field = field
         unit = question.gauge or "as a number"
         label = Words(f"&Reading in {unit}", wrap=False, weight="bold")

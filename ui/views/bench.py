@@ -40,7 +40,7 @@ class Bench(QWidget):
         self.findings = FindingsPanel(session)
         self._stops = QVBoxLayout()
         self._stops.setSpacing(theme.STEP)
-        self._stop: Notice | None = None
+        self.stop: Notice | None = None
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(3 * theme.STEP)
         self._grid.setVerticalSpacing(2 * theme.STEP)
@@ -161,16 +161,16 @@ class Bench(QWidget):
             self.card.refresh()
 
     def _show_stops(self) -> None:
-        if self._stop is not None:
-            self._stop.hide()
-            self._stop.deleteLater()
-            self._stop = None
+        if self.stop is not None:
+            self.stop.hide()
+            self.stop.deleteLater()
+            self.stop = None
         standing = self._session.standing
         held = standing.assessment.stops() if standing is not None else ()
         if held:
             texts = [self._session.base.cautions[s].text for s in held]
-            self._stop = Notice("stop", *texts)
-            self._stops.addWidget(self._stop)
+            self.stop = Notice("stop", *texts)
+            self._stops.addWidget(self.stop)
         edge = 2 * theme.STEP if held else 0
         self._stops.setContentsMargins(3 * theme.STEP, edge, 3 * theme.STEP, 0)
 

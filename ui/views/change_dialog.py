@@ -67,7 +67,7 @@ class WhenSwitch(QWidget):
     def __init__(self, since: bool = False, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._job = QPushButton("At the &job")
-        self._since = QPushButton("&Since; the complaint stayed")
+        self._since = QPushButton("S&ince; the complaint stayed")
         group = QButtonGroup(self)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)

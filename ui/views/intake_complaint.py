@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QPlainTextEdit, QVBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout
 
 from knowledge.model import Complaint
 from ui import moves, theme
@@ -11,8 +11,9 @@ from ui.search import Index
 from ui.session import Session
 from ui.views.intake_page import IntakePage
 from ui.views.parts import sentence
+from ui.views.search_box import Rows, SearchBox
+from ui.widgets.field import TextField
 from ui.widgets.rows import Ranked, RowView
-from ui.widgets.search_box import Rows, SearchBox
 from ui.widgets.text import Words, heading
 
 _GRADES = ("yes", "probably")
@@ -47,8 +48,7 @@ class ComplaintPage(IntakePage):
         complaints = session.base.complaints
         self._index = Index({k: (c.name, c.ask, *c.words) for k, c in complaints.items()})
         self._kept = ""  # what the case says as far as the field shows it
-        self.words = QPlainTextEdit()
-        self.words.setTabChangesFocus(True)
+        self.words = TextField()
         self.words.setAccessibleName("The driver's own words")
         self.words.installEventFilter(self)
         self.words.textChanged.connect(self._on_words)

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QModelIndex, QRectF, QSize, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPalette, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from knowledge.model import Fact
 from ui import messages, moves, theme
@@ -10,6 +10,7 @@ from ui.models.rows import KEY, RowsModel
 from ui.session import Session
 from ui.views.intake_page import IntakePage
 from ui.widgets.even_grid import EvenGrid
+from ui.widgets.field import Field
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.scroll import Scroll
 from ui.widgets.sign import draw
@@ -93,14 +94,14 @@ class SetupPage(IntakePage):
         # What the case says as far as the fields show it; they may hold more while one types.
         self._kept_title = ""
         self._kept_hours: float | None = None
-        self.title = QLineEdit()
+        self.title = Field()
         self.title.setMaxLength(200)
         self.title.editingFinished.connect(self._on_title)
         self.presets = _Presets(self)
         self._model = RowsModel(self)
         self.presets.setModel(self._model)
         self.presets.clicked.connect(lambda index: self.take(index, go_on=False))
-        self.hours = QLineEdit()
+        self.hours = Field()
         self.hours.editingFinished.connect(self._on_hours)
         self._inner = next(i for i, lv in session.base.levels.items() if not lv.drivable)
         self._hours_said = Words("", role="small", tone="muted")

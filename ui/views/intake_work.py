@@ -15,9 +15,9 @@ from ui.views.change_dialog import WhenSwitch
 from ui.views.intake_page import IntakePage
 from ui.views.panels import EntryList
 from ui.views.parts import sentence
+from ui.views.search_box import Rows, SearchBox
 from ui.widgets.rows import Pair, Ranked
 from ui.widgets.scroll import Scroll
-from ui.widgets.search_box import Rows, SearchBox
 from ui.widgets.text import Words, heading
 
 _TEXT = (
@@ -33,6 +33,7 @@ class WorkPage(IntakePage):
         super().__init__(session, "What was done?", _TEXT)
         self._sentence = _TEXT
         self._asked: str | None = None
+        self._place: int | None = None  # the entry that is being changed
         works = session.base.work
         self._index = Index({k: (w.name, w.ask, *w.words) for k, w in works.items()})
         self.search = SearchBox("&Search the work", self._find)
@@ -95,14 +96,16 @@ class WorkPage(IntakePage):
         self.text.setText(sentence or self._sentence)
         self.text.set_tone("caution" if sentence else "muted")
 
-    def ask(self, key: str, *, since: bool | None = None) -> None:
-        """Ask about one piece of work."""
+    def ask(self, key: str, place: int | None = None) -> None:
+        """Ask about one piece of work, anew or to change an entry."""
         question = question_for(self.session.base, "work", key)
-        self._asked = key
+        self._asked, self._place = key, place
         self._title.setText(question.title)
-        if since is not None:
-            self.when.set_since(since)
-        answer = self.session.case.answer_to(("work", key)) or ""
+        answer = ""
+        if place is not None:
+            entry = self.session.case.entries[place]
+            answer = entry.answer
+            self.when.set_since(entry.is_repair)
         self.pad.show_question(question, chosen=answer)
         self._scroll.show()
         self.pad.take_focus()
@@ -112,11 +115,15 @@ class WorkPage(IntakePage):
         if self._asked is None:
             return
         question = question_for(session.base, "work", self._asked)
-        since = self.when.since
-        after = moves.answer(
-            session.base, session.case, question, choice, since=since, at=session.now()
-        )
-        self._asked = None
+        since, place = self.when.since, self._place
+        if place is None:
+            after = moves.answer(
+                session.base, session.case, question, choice, since=since, at=session.now()
+            )
+        else:
+            when = "since" if since else "job"
+            after = moves.change(session.case, place, answer=choice, when=when)
+        self._asked = self._place = None
         self.when.set_since(False)
         self.say("")
         self.take_focus()
@@ -124,9 +131,10 @@ class WorkPage(IntakePage):
         self.refresh()
 
     def _reopen(self, index: QModelIndex) -> None:
-        entry = self.session.case.entries[index.data(KEY)]
+        place = index.data(KEY)
+        entry = self.session.case.entries[place]
         if entry.work is not None:
-            self.ask(entry.work, since=entry.is_repair)
+            self.ask(entry.work, place)
 
     def _remove(self, index: QModelIndex) -> None:
         place = index.data(KEY)

@@ -65,7 +65,7 @@ class MainWindow(QMainWindow):
         self._family = family
         self.actions_ = Actions(self)
         self.header = Header(self.actions_)
-        self._message: Notice | None = None
+        self.message: Notice | None = None
         self._messages = QVBoxLayout()
         self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
         self.cases = CasesPage()
@@ -241,16 +241,16 @@ class MainWindow(QMainWindow):
     def show_trouble(self, sentence: str, next_step: str) -> None:
         """Say what went wrong until it is put right or another thing goes wrong."""
         self.clear_trouble()
-        self._message = Notice("caution", sentence, next_step)
+        self.message = Notice("caution", sentence, next_step)
         self._messages.setContentsMargins(3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP)
-        self._messages.addWidget(self._message)
+        self._messages.addWidget(self.message)
 
     def clear_trouble(self) -> None:
         """Take the last trouble from the screen."""
-        if self._message is not None:
-            self._message.hide()
-            self._message.deleteLater()
-            self._message = None
+        if self.message is not None:
+            self.message.hide()
+            self.message.deleteLater()
+            self.message = None
             self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
 
     def closeEvent(self, event: QCloseEvent, /) -> None:

@@ -59,6 +59,7 @@ class WhyDialog(PanelDialog):
                 self.column.addWidget(Words(text))
         self.column.addStretch(1)
         self._add_buttons(cause)
+        self.finished.connect(lambda _: session.drop_explanation())
         session.explain(cause, self.show_account)
 
     def _add_buttons(self, cause: str) -> None:

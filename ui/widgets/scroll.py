@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
 from ui import theme
 
+_LEAST_LINES = 8  # less of a text can hardly be read
 _NO_LIMIT = 16_777_215  # as Qt calls it: QWIDGETSIZE_MAX
 
 
@@ -60,7 +61,7 @@ class Scroll(QScrollArea):
             high = content.heightForWidth(self.viewport().width())
         else:
             high = content.minimumSizeHint().height()
-        least = high if self._whole else 0
+        least = high if self._whole else min(high, _LEAST_LINES * self.fontMetrics().height())
         most = high if self._snug or self._whole else _NO_LIMIT
         if (self.minimumHeight(), self.maximumHeight()) != (least, most):
             self.setMinimumHeight(least)

@@ -1,6 +1,6 @@
 """Words on the screen: labels that wrap, headings, hairlines."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QWidget
 
@@ -33,6 +33,7 @@ class Words(QLabel):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(text, parent)
+        self._spare = 0
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(wrap)
         self.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
@@ -47,12 +48,19 @@ class Words(QLabel):
         theme.mark(self, role=role, tone=tone, weight=weight)
 
     def heightForWidth(self, width: int, /) -> int:
-        return super().heightForWidth(min(width, self._limit()) + self.contentsMargins().right())
+        return super().heightForWidth(min(width, self._limit()) + self._spare)
+
+    def sizeHint(self) -> QSize:
+        return super().sizeHint() - QSize(self._spare, 0)
+
+    def minimumSizeHint(self) -> QSize:
+        return super().minimumSizeHint() - QSize(self._spare, 0)
 
     def resizeEvent(self, event: QResizeEvent, /) -> None:
         super().resizeEvent(event)
         spare = max(0, self.width() - self._limit())
-        if self.wordWrap() and self.contentsMargins().right() != spare:
+        if self.wordWrap() and self._spare != spare:
+            self._spare = spare  # first: the margins send another resize event
             self.setContentsMargins(0, 0, spare, 0)
 
     def _limit(self) -> int:

@@ -5,10 +5,11 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from ui import theme
 from ui.models.rows import KEY, RowsModel
+from ui.widgets.field import Field
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.text import Words
 
@@ -47,7 +48,7 @@ class SearchBox(QWidget):
     ) -> None:
         super().__init__(parent)
         self._find = find
-        self.field = QLineEdit()
+        self.field = Field()
         self.field.setAccessibleName(label.replace("&", ""))
         self.field.setClearButtonEnabled(True)
         self.model = RowsModel(self)
