@@ -60,6 +60,10 @@ class Access:
         """Give the hours to close everything up from a level."""
         return self._ways_out[here]
 
+    def opening(self, here: int) -> tuple[float, ...]:
+        """Give the hours to open each level and close it again; 0 for what stands open."""
+        return self._openings[here]
+
     # Worked out once: the planner asks a hundred thousand times for one piece of advice.
 
     @cached_property
@@ -71,17 +75,18 @@ class Access:
     def _ways_out(self) -> tuple[float, ...]:
         return tuple(sum(self.up[1 : here + 1]) for here in range(len(self.names)))
 
+    @cached_property
+    def _openings(self) -> tuple[tuple[float, ...], ...]:
+        both = [down + up for down, up in zip(self.down, self.up, strict=True)]
+        levels = range(len(both))
+        return tuple(tuple(0.0 if d <= here else both[d] for d in levels) for here in levels)
+
     def _move(self, here: int, there: int) -> tuple[float, int]:
         if there >= here:
             return sum(self.down[here + 1 : there + 1]), there
         if not self.drivable[there]:
             return 0.0, here
         return sum(self.up[there + 1 : here + 1]), there
-
-    def opening(self, here: int) -> list[float]:
-        """Give the hours to open each level and close it again; 0 for what stands open."""
-        both = [down + up for down, up in zip(self.down, self.up, strict=True)]
-        return [0.0 if depth <= here else hours for depth, hours in enumerate(both)]
 
 
 def access_for(base: KnowledgeBase, case: Case) -> Access:

@@ -20,6 +20,7 @@ from diagnose.tables import Floats
 from knowledge.model import Check, CheckAnswer, KnowledgeBase, WorkAnswer
 
 CERTAIN = float("inf")
+_TELLING = 0.05  # a cause that shows a finding less often than this has not changed it
 
 
 @dataclass(frozen=True)
@@ -42,11 +43,14 @@ class Situation:
         With the cured modes of what was repaired since.
     observed : Mapping
         Finding id -> `Observed`.
+    stale : frozenset of str
+        Findings that were seen before a repair of what may have shown them: worth another look.
     """
 
     prior: Floats
     modes: Modes
     observed: Mapping[str, Observed]
+    stale: frozenset[str] = frozenset()
 
     def evidence(self, network: Network, *, without: frozenset[str] = frozenset()) -> Evidence:
         """Give the evidence, optionally without some findings."""
@@ -85,8 +89,9 @@ def read_case(network: Network, case: Case) -> Situation:
             if old is None or _is_sure(ratio) or not _is_sure(old.ratio) or old.entry < repaired:
                 observed[name] = Observed(ratio, i)
     prior = _prior_with_work(network, case)
-    modes = _with_cures(network, network.modes(prior), _repairs(network, case), observed)
-    return Situation(prior, modes, observed)
+    repairs = _repairs(network, case)
+    modes = _with_cures(network, network.modes(prior), repairs, observed)
+    return Situation(prior, modes, observed, _stale(network, repairs, observed))
 
 
 def _is_sure(ratio: float) -> bool:
@@ -229,6 +234,18 @@ def _repairs_before(
     if finding in network.base.complaints or finding not in observed:
         return len(repairs)
     return sum(repair.entry < observed[finding].entry for repair in repairs)
+
+
+def _stale(
+    network: Network, repairs: tuple[_Repair, ...], observed: Mapping[str, Observed]
+) -> frozenset[str]:
+    """Findings that a repair done after they were seen may have changed."""
+    return frozenset(
+        finding
+        for finding in observed
+        for repair in repairs[_repairs_before(network, finding, repairs, observed) :]
+        if any(network.q[c, network.finding_index[finding]] >= _TELLING for c in repair.cures)
+    )
 
 
 def _histories(

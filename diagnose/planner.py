@@ -141,18 +141,23 @@ def _belief(assessment: Assessment) -> _Belief:
     member = np.zeros((len(sets), len(network.causes)))
     for row, causes in zip(member, sets, strict=True):
         row[list(causes)] = 1.0
-    with np.errstate(divide="ignore"):
-        miss = np.log1p(-network.q)
-        off = member @ miss
-        for group in network.groups:
-            for s, causes in enumerate(sets):
-                together = frozenset(causes) & frozenset(group.members)
-                if len(together) > 1:
-                    apart = miss[list(together)].sum(axis=0)
-                    off[s] += np.log1p(-group.together[together]) - apart
-    on = 1.0 - (1.0 - network.leak) * np.exp(off)
+    off = np.array([_missed(network, causes) for causes in sets])
+    on = 1.0 - (1.0 - network.leak) * off
     blame = member * (_behind_complaint(assessment) + _BLAMELESS)
     return _Belief(weights, blame / blame.sum(axis=1, keepdims=True), on)
+
+
+def _missed(network: Network, causes: tuple[int, ...]) -> Floats:
+    """Chance of each finding that none of some causes brings it; shape (F,)."""
+    apart = set(causes)
+    off = np.ones(len(network.findings))
+    for group in network.groups:
+        members = frozenset(causes).intersection(group.members)
+        if len(members) > 1:
+            apart -= members
+            off *= 1.0 - group.together[members]
+    missed: Floats = off * np.prod(1.0 - network.q[sorted(apart)], axis=0)
+    return missed
 
 
 def _behind_complaint(assessment: Assessment) -> Floats:
@@ -178,7 +183,8 @@ class _Plan:
         self.access: Access = access_for(self.base, self.case)
         self.here = self.access.index(self.case.stands)
         self.belief = _belief(assessment)
-        self.used = frozenset(assessment.situation.observed)
+        self.stale = assessment.situation.stale
+        self.used = frozenset(assessment.situation.observed) - self.stale
         self.proofs = proofs_of(self.network)
         self.open_checks = [c for c in self.base.checks.values() if self._can_be_done(c)]
         self.open_ids = frozenset(c.id for c in self.open_checks)
@@ -187,6 +193,7 @@ class _Plan:
 
     def _can_be_done(self, check: Check) -> bool:
         answered = self.case.answer_to(("check", check.id)) is not None
+        answered = answered and not self.stale.intersection(check.reads())
         fits = share_that_fits(self.base, self.case.facts, check.when) > 0.0
         return fits and not answered and check.id not in self.case.skipped
 
@@ -356,7 +363,9 @@ class _Plan:
                 row *= on if reading in {"yes", "probably"} else 1.0 - on
             rows.append(row)
         total = np.sum(rows, axis=0)
-        return [row / total for row in rows]
+        # Where a set of causes allows none of the answers, any of them may be given.
+        none = total <= 0.0
+        return [np.where(none, 1.0, row) / np.where(none, len(rows), total) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)

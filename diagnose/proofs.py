@@ -43,7 +43,8 @@ def proofs_of(network: Network) -> Mapping[str, tuple[Proof, ...]]:
     levels = list(base.levels)
     known = [i for i, name in enumerate(network.causes) if name != UNKNOWN]
     expected = network.prior[known, None] * network.q[known]
-    specific = expected / (expected.sum(axis=0) + network.leak)
+    everyone = expected.sum(axis=0) + network.leak
+    specific = expected / np.where(everyone > 0.0, everyone, 1.0)
     found: dict[str, list[Proof]] = {}
     for check in base.checks.values():
         depth = levels.index(check.from_)

@@ -99,10 +99,14 @@ class Stage:
         """The bench after one more answer, with old places and hours."""
         self.example()
         options = _there(self.session.standing).advice.options
-        checks = self.session.base.checks
-        graded = next(o for o in options if o.kind == "check" and checks[o.id].finding)
-        self.step(graded.kind, graded.id)
-        self.bench.card.pad.buttons[0].click()
+        check = next(o.id for o in options if o.kind == "check")
+        self.step("check", check)
+        gauge, pad = self.session.base.checks[check].gauge, self.bench.card.pad
+        if gauge is not None and pad.field is not None:
+            pad.field.setText(gauge.plausible[0])
+            pad.field.returnPressed.emit()
+        else:
+            pad.buttons[0].click()
         return self.window
 
     def stopped(self) -> QWidget:

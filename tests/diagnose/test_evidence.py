@@ -276,6 +276,28 @@ class TestRepairsSince:
         return seen, repairs
 
 
+class TestStaleness:
+    BLED = Entry(work="bled", answer="well", when="since")
+
+    def stale(self, network, *entries):
+        return read_case(network, Case(entries=entries)).stale
+
+    def test_what_the_repaired_cause_shows(self, network):
+        entries = (said("yes", check="look_spongy"), said("no", check="look_wet"), self.BLED)
+        assert self.stale(network, *entries) == {"spongy"}
+
+    def test_not_what_was_seen_after_it(self, network):
+        again = said("no", check="look_spongy")
+        assert self.stale(network, said("yes", check="look_spongy"), self.BLED, again) == set()
+
+    def test_not_the_complaint_nor_what_was_not_seen(self, network):
+        assert self.stale(network, said("yes", complaint="drags"), self.BLED) == set()
+
+    def test_not_by_work_at_the_job(self, network):
+        entries = (said("yes", check="look_spongy"), said("well", work="bled"))
+        assert self.stale(network, *entries) == set()
+
+
 class TestTimeline:
     ENTRIES = (
         said("yes", complaint="drags"),

@@ -120,6 +120,16 @@ class TestAgainstEnumeration:
         assert found.covered == pytest.approx(sum(chances), abs=1e-12)
 
 
+def test_with_room_for_one_branch_the_best_set_is_still_found(monkeypatch):
+    """T4, first and second finding positive, third negative."""
+    monkeypatch.setattr(fault_sets, "_ROOM", 4)
+    found = ranked(T4, {0: inf, 1: inf, 2: 0.0}, **EVERYTHING)
+    assert found[0] == ({2}, pytest.approx(0.887449, abs=6e-7))
+    assert len(found) < 4
+    monkeypatch.setattr(fault_sets, "_ROOM", 4 * 8)
+    assert len(ranked(T4, {0: inf, 1: inf, 2: 0.0}, **EVERYTHING)) == 8
+
+
 class TestLimits:
     @pytest.fixture
     def net(self):

@@ -124,6 +124,17 @@ class TestWhatIsOffered:
             case = case.with_skipped(check)
         assert not offered(advise(assess(base, case))) & skipped
 
+    def test_after_a_repair_what_it_may_have_changed_is_looked_at_again(self, tmp_path):
+        base = build(tmp_path, work={"bled": {"answers": {"well": {"cures": {"air": 0.7}}}}})
+        seen = (DRAGS, Entry(check="pump", answer="yes"), *no("rule"))
+        bled = Entry(work="bled", answer="well", when="since")
+        assert "pump" not in offered(advice(base, *seen))
+        after = advice(base, *seen, bled)
+        assert after.options[0].id == "pump"
+        assert "rule" not in offered(after)
+        again = Entry(check="pump", answer="no")
+        assert "pump" not in offered(advice(base, *seen, bled, again))
+
     def test_a_check_of_another_set_up_is_not_offered(self, tmp_path):
         facts = {
             "release": {
@@ -145,6 +156,35 @@ class TestWhatIsOffered:
         assert costs == sorted(costs)
         assert found.expected == costs[0]
         assert all(0.0 < option.hours <= option.expected for option in found.options)
+
+    def test_signs_that_are_certain_both_ways(self, tmp_path):
+        """A link of 1 and a finding that nothing else shows are numbers like all others."""
+        sure = {
+            "air": {"rate": 0.3, "brings": {"drags": 1.0}, "shows": {"spongy": 1.0}},
+            "cable": {"rate": 0.2, "brings": {"drags": 1.0}, "shows": {"play": 1.0}},
+        }
+        base = make_base(
+            tmp_path,
+            scale={"unknown": {"rate": 0.01, "brings": 0.1, "shows": 0.0}},
+            complaints={"drags": {}},
+            findings={name: {"unexplained": 0.0} for name in ("spongy", "play", "never_seen")},
+            causes=sure,
+            checks={
+                "pump": {"finding": "spongy"},
+                "peer": {"finding": "never_seen"},
+                "press": {
+                    "minutes": 1,
+                    "answers": {
+                        "soft": {"spongy": "yes", "play": "no"},
+                        "loose": {"spongy": "no", "play": "yes"},
+                    },
+                },
+            },
+        )
+        found = advice(base, DRAGS)
+        assert "pump" in offered(found) or "press" in offered(found)
+        assert "peer" not in offered(found)
+        assert all(0.0 < option.expected < 100.0 for option in found.options)
 
 
 class TestGoingInside:

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractScrollArea,
     QApplication,
+    QCheckBox,
     QComboBox,
     QDialog,
     QLabel,
@@ -204,7 +205,7 @@ def test_what_is_wrong_is_found(qtbot):
     box = QWidget()
     qtbot.addWidget(box)
     for _ in range(2):
-        button = QPushButton("&Go", box)
+        button = QCheckBox("&Go", box)
         button.setFixedHeight(20)
     QLineEdit(box)
     box.show()

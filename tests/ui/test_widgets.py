@@ -5,11 +5,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from ui.models.rows import RowsModel
+from ui.views.search_box import SearchBox
 from ui.widgets.answer_button import AnswerButton
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.rows import Pair, Ranked, RowView
 from ui.widgets.scroll import Scroll
-from ui.widgets.search_box import SearchBox
 from ui.widgets.text import Words
 
 pytestmark = pytest.mark.usefixtures("dressed")
