@@ -116,18 +116,21 @@ def qmr() -> Iterator[Row]:
     for k, goal in ((12, None), (16, None), (20, 15_000.0), (30, None)):
         row = Row("qmr", f"570 x 4000, {k}+ 100-, random", inf, "ms", goal)
         yield slowest(rng, net, (k, 100), row)
+    row = Row("qmr", "570 x 4000, 20+ 100-, 4 faults", inf, "ms", 15_000.0)
+    yield slowest(rng, net, (20, 100, 4), row, draw=random_nets.evidence_of_faults)
 
 
-def slowest(rng, net, numbers, row: Row, draws: int = 5) -> Row:
+def slowest(rng, net, numbers, row: Row, draw=None, draws: int = 5) -> Row:
     """Fill a row with the slowest of some draws of evidence, and how wide they were."""
     from diagnose.errors import TooWideError
     from diagnose.noisy_or import Evidence, Modes, infer
     from tests.diagnose.oracles import random_nets
 
+    draw = draw or random_nets.random_evidence
     modes = Modes.independent(net.prior, net.q)
     taken, widths, too_wide = [], [], 0
     for _ in range(draws):
-        evidence = Evidence.of(certain(*random_nets.random_evidence(rng, net, *numbers)))
+        evidence = Evidence.of(certain(*draw(rng, net, *numbers)))
         try:
             turns = infer(modes, net.leak, evidence).messages.turns
         except TooWideError:

@@ -116,8 +116,9 @@ class TestSchedule:
         assert not active
         assert sorted(closed_ones) == sorted(set().union(*touched))
 
-    def test_a_chain_is_two_wide_however_long(self):
-        turns, width = schedule([frozenset({i, i + 1}) for i in range(30)])
+    @given(st.permutations(range(31)))
+    def test_a_chain_is_two_wide_however_long_and_however_numbered(self, number):
+        turns, width = schedule([frozenset({number[i], number[i + 1]}) for i in range(30)])
         assert len(turns) == 30
         assert width == 2
 
