@@ -129,7 +129,8 @@ class Stage:
     def why(self) -> QWidget:
         """Why the first cause stands where it does."""
         self.example()
-        self.bench.causes.open_marked()
+        causes = _there(self.session.standing).assessment.causes
+        self.bench.open_why(causes[0].id)
         return self._dialog()
 
     def changing(self) -> QWidget:

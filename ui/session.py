@@ -302,7 +302,7 @@ def _doubt(base: KnowledgeBase, assessment: Assessment) -> Doubts:
     for i, entry in enumerate(case.entries):
         if entry.work is None:
             without = case.model_copy(update={"entries": case.entries[:i] + case.entries[i + 1 :]})
-            rest = assess(base, without)
+            rest = assess(base, without, sets=1)
             moved[i] = 0.5 * sum(abs(c.p - whole[c.id]) for c in rest.causes)
     top = sorted(moved, key=lambda i: -moved[i])[:2]
     marked = {i: moved[i] for i in top if moved[i] >= _WORTH_MARKING}

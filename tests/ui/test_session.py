@@ -104,10 +104,10 @@ def test_the_assessment_is_of_the_latest_case(session, qtbot, monkeypatch):
     gate, seen = threading.Event(), []
     real = session_module.assess
 
-    def slow(base, case):
+    def slow(base, case, **options):
         gate.wait(20)
         seen.append(len(case.entries))
-        return real(base, case)
+        return real(base, case, **options)
 
     monkeypatch.setattr(session_module, "assess", slow)
     told = []

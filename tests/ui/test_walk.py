@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QDialog, QLineEdit
+from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
 
 from diagnose.case import Entry
 from diagnose.case_file import read_case_file, write_case_file
@@ -191,16 +191,32 @@ def test_strip_and_card_say_what_the_engine_says(at_bench):
 
 
 def test_another_step_can_be_chosen(at_bench):
+    at_bench.window.resize(1280, 1200)
+    at_bench.settle()
     card = at_bench.bench.card
-    advised = card.option()
+    at_bench.qtbot.waitUntil(card.others.isVisible, timeout=PATIENCE)
     at_bench.press(Qt.Key.Key_O)
-    if card.others.isVisible():
-        assert QApplication.focusWidget() is card.others
-        key = card.others.currentIndex().data(KEY)
-        at_bench.press(ENTER)
-        assert (card.option().kind, card.option().id) == key
-    card.choose(advised.kind, advised.id)
-    assert card.option() is advised
+    assert QApplication.focusWidget() is card.others
+    at_bench.press(Qt.Key.Key_Down)
+    key = card.others.currentIndex().data(KEY)
+    at_bench.press(ENTER)
+    assert (card.option().kind, card.option().id) == key
+
+
+@pytest.mark.qt_log_ignore("This plugin does not support")
+def test_where_there_is_no_room_the_others_are_in_a_menu(at_bench):
+    at_bench.window.resize(1280, 480)
+    at_bench.settle()
+    card, advice = at_bench.bench.card, at_bench.session.standing.advice
+    assert not card.others.isVisible()
+    at_bench.press(Qt.Key.Key_O)
+    menu = QApplication.activePopupWidget()
+    assert isinstance(menu, QMenu)
+    names = [action.text() for action in menu.actions()]
+    assert advice.options[1].name.lower() in names[0].lower()
+    menu.actions()[0].trigger()
+    menu.close()
+    assert card.option() is advice.options[1]
 
 
 def test_what_cannot_be_done_now_is_left_out(at_bench):

@@ -53,7 +53,8 @@ class Bench(QWidget):
         outer.setSpacing(0)
         outer.addLayout(self._stops)
         outer.addWidget(self.strip)
-        outer.addWidget(Scroll(content), 1)
+        self._scroll = Scroll(content)
+        outer.addWidget(self._scroll, 1)
         self._wide: bool | None = None
         self._connect()
 
@@ -117,10 +118,11 @@ class Bench(QWidget):
         least = (0, round(6.6 * line)) if wide else (24 * line, 16 * line)
         self.causes.view.setMinimumHeight(least[0])
         self.findings.view.setMinimumHeight(least[1])
+        room = self._scroll.viewport().height() - 3 * theme.STEP
+        self.card.set_room(room, whole=not wide)
         if wide == self._wide:
             return
         self._wide = wide
-        self.card.set_whole(not wide)
         panels: tuple[QWidget, ...] = (self.card, self.causes, self.findings)
         for panel in panels:
             self._grid.removeWidget(panel)

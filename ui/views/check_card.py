@@ -1,6 +1,6 @@
 """The next step as one large card: why, cautions first, how, and its answers."""
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
@@ -56,9 +56,10 @@ class CheckCard(QFrame):
         self._text = QVBoxLayout(self._body)
         self._text.setContentsMargins(0, 0, theme.STEP, 0)
         self._text.setSpacing(theme.STEP)
+        self._body.installEventFilter(self)
         self._scroll = Scroll(self._body, snug=True)
         self._lower = QWidget()
-        self._whole = False
+        self._room, self._whole = 0, False
         self.pad = AnswerPad(self._base)
         self.pad.answered.connect(
             lambda choice, reading: self.answered.emit(self.question, choice, reading)
@@ -101,23 +102,32 @@ class CheckCard(QFrame):
         super().resizeEvent(event)
         self._make_room()
 
+    def sizeHint(self) -> QSize:
+        # Asked for its hint although it spans rows: then the height for another width would count.
+        return QSize(super().sizeHint().width(), self.heightForWidth(max(1, self.width())))
+
+    def eventFilter(self, watched: QObject, event: QEvent, /) -> bool:
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._make_room()
+        return super().eventFilter(watched, event)
+
+    def set_room(self, height: int, *, whole: bool) -> None:
+        """Say how high the card may be; as high as its text, if it is to be seen whole."""
+        self._room, self._whole = height, whole
+        self._scroll.set_whole(whole)
+        self._make_room()
+
     def _make_room(self) -> None:
         """Show the others where there is room left for them."""
-        margins = self.contentsMargins().top() + 5 * theme.STEP
+        margins = 8 * theme.STEP
         width = self.width() - 6 * theme.STEP
         used = self._body.heightForWidth(width) + self._lower.heightForWidth(width) + margins
         line = self.fontMetrics().height()
-        roomy = self.height() - used >= _LEAST_OTHERS * line and not self._whole
+        roomy = self._room - used >= _LEAST_OTHERS * line and not self._whole
         several = self.asks and self._other_options.rowCount() > 0
         self._others_head.setVisible(roomy and several)
         self.others.setVisible(roomy and several)
         self.others_button.setVisible(several and not roomy)
-
-    def set_whole(self, whole: bool) -> None:
-        """Show all of the text at once, or let it scroll."""
-        self._whole = whole
-        self._scroll.set_whole(whole)
-        self._make_room()
 
     def option(self) -> Option | None:
         """Give the option that is shown, as the planner sees it; None if it is none of its own."""

@@ -1,6 +1,6 @@
 """Why a cause stands where it does, how to prove it, and how it is put right."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
@@ -78,24 +78,17 @@ class WhyDialog(PanelDialog):
     def show_account(self, explanation: Explanation) -> None:
         """Show the account once it has been worked out."""
         self._waiting.hide()
-        first, *lines = explanation_lines(self._assessment, explanation)
-        self._account.addWidget(Words(first))
-        if any(self._weight(line, explanation) is not None for line in lines):
-            self._account.addWidget(heading("What speaks against it, and what for it"))
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(2 * theme.STEP)
-        grid.setVerticalSpacing(theme.STEP)
-        grid.setColumnStretch(1, 1)
-        full = max([_LEAST_FULL_BAR, *(abs(w.left_out) for w in explanation.weights)])
-        for row, line in enumerate(lines):
+        weighed = []
+        for line in explanation_lines(self._assessment, explanation):
             weight = self._weight(line, explanation)
             if weight is None:
-                grid.addWidget(Words(line), row, 0, 1, 2)
+                self._account.addWidget(Words(line))
             else:
-                bar = Balance(weight.left_out / full)
-                grid.addWidget(bar, row, 0, Qt.AlignmentFlag.AlignTop)
-                grid.addWidget(Words(line), row, 1)
-        self._account.addLayout(grid)
+                weighed.append((line, weight.left_out))
+        if weighed:
+            self._account.addWidget(heading("What speaks against it, and what for it"))
+            self._account.addLayout(_balance(weighed))
+        QTimer.singleShot(0, self, self.fit)  # what was added takes room from the next event on
 
     def _weight(self, line: str, explanation: Explanation) -> Weight | None:
         """Find the answer that a sentence of the account speaks of."""
@@ -104,3 +97,16 @@ class WhyDialog(PanelDialog):
             if line.startswith(f"“{said[:1].upper()}{said[1:]}”"):
                 return weight
         return None
+
+
+def _balance(weighed: list[tuple[str, float]]) -> QGridLayout:
+    """Sentences with a bar each; the longest bar is the weightiest answer's."""
+    grid = QGridLayout()
+    grid.setHorizontalSpacing(2 * theme.STEP)
+    grid.setVerticalSpacing(theme.STEP)
+    grid.setColumnStretch(1, 1)
+    full = max([_LEAST_FULL_BAR, *(abs(value) for _, value in weighed)])
+    for row, (line, value) in enumerate(weighed):
+        grid.addWidget(Balance(value / full), row, 0, Qt.AlignmentFlag.AlignTop)
+        grid.addWidget(Words(line), row, 1)
+    return grid

@@ -41,8 +41,9 @@ class EvenGrid(QWidget):
         return self._place(width, move=False)
 
     def sizeHint(self) -> QSize:
-        widths = [cell.sizeHint().width() for cell in self._cells[: self._most]]
-        wide = sum(widths) + self._gap * max(0, len(widths) - 1)
+        columns = min(self._most, len(self._cells))
+        widest = max((cell.sizeHint().width() for cell in self._cells), default=0)
+        wide = columns * widest + self._gap * max(0, columns - 1)
         return QSize(wide, self.heightForWidth(wide))
 
     def minimumSizeHint(self) -> QSize:

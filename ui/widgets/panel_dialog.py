@@ -42,11 +42,15 @@ class PanelDialog(QDialog):
         return button
 
     def showEvent(self, event: QShowEvent, /) -> None:
-        line = self.fontMetrics().height()
-        self.resize(self._wanted(line).boundedTo(self._window.size() * 0.94))
+        self.fit()
+        super().showEvent(event)
+
+    def fit(self) -> None:
+        """Take the size the content needs, in the middle of the window."""
+        wanted = self._wanted(self.fontMetrics().height())
+        self.resize(wanted.boundedTo(self._window.size() * 0.94))
         middle = self._window.mapToGlobal(self._window.rect().center())
         self.move(middle - self.rect().center())
-        super().showEvent(event)
 
     def _wanted(self, line: int) -> QSize:
         """The size for a line length that reads well, as high as the content if that is less."""

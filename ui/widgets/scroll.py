@@ -46,6 +46,10 @@ class Scroll(QScrollArea):
     def minimumSizeHint(self) -> QSize:
         return QSize(self._content.minimumSizeHint().width(), 0)
 
+    def sizeHint(self) -> QSize:
+        # No more than it must have: it grows by its stretch, so that it never makes others scroll.
+        return QSize(super().sizeHint().width(), self.minimumHeight())
+
     def resizeEvent(self, event: QResizeEvent, /) -> None:
         super().resizeEvent(event)
         self._fit()
