@@ -298,8 +298,10 @@ def test_a_repair_that_helped_closes_the_case(at_bench, base):
     assert session.case.found.causes == (cause,)
     assert session.case.found.sure == "part seen"
     assert not card.pad.isVisible()
+    assert at_bench.bench.strip.fix.text() == "found"
     at_bench.press(Qt.Key.Key_Z, CTRL)
     assert session.case.found is None
+    assert at_bench.bench.strip.fix.text() != "found"
 
 
 def test_a_repair_in_vain_counts(at_bench, base):

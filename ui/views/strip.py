@@ -76,6 +76,9 @@ class Strip(QFrame):
         standing, before = self._session.standing, self._session.before
         if standing is None:
             return
+        if case.found is not None:
+            self._show_found(closed=base.levels[case.stands].drivable)
+            return
         self.fix.setText(f"about {hours(standing.advice.expected)}")
         was = hours(before.advice.expected) if before is not None else ""
         is_now = hours(standing.advice.expected)
@@ -84,6 +87,14 @@ class Strip(QFrame):
         self.headline.setText(head)
         self.headline.set_tone("caution" if standing.advice.go_inside else "good")
         self._pull.note.say(reason)
+
+    def _show_found(self, *, closed: bool) -> None:
+        """Show that there is nothing more to look for."""
+        self.fix.setText("found")
+        self._cost.note.say("")
+        self.headline.setText("Nothing more to open" if closed else "Close it up")
+        self.headline.set_tone("good")
+        self._pull.note.say("" if closed else "First go through what comes before closing.")
 
     def open_levels(self) -> None:
         """Let the user say where the vehicle stands."""
