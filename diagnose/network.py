@@ -16,10 +16,9 @@ import numpy as np
 from diagnose.noisy_or import Modes
 from diagnose.tables import Floats
 from knowledge.model import KnowledgeBase, Needs
-from knowledge.tree import Tree, gate_groups, share_that_fits
+from knowledge.tree import MAX_TOGETHER, Tree, gate_groups, share_that_fits
 
 UNKNOWN = "unknown"
-MAX_TOGETHER = 8
 _SUREST = 0.99
 
 

@@ -35,6 +35,8 @@ def counts(p: float) -> str:
 
 def hours(value: float) -> str:
     """Give hours as one would say them: minutes below one hour and a half."""
+    if value < 0.5 / 60:
+        return "less than 1 min"
     return f"{round(60 * value)} min" if value < 1.5 else f"{value:.1f} h"
 
 

@@ -21,9 +21,8 @@ from knowledge.marks import Position, Problem
 from knowledge.mentions import Mention, mentions, values_of
 from knowledge.raw import KINDS, SCALE, Key, RawBase, RawRecord, gather
 from knowledge.translate import guess_at, translate
-from knowledge.tree import Tree, gate_groups
+from knowledge.tree import MAX_TOGETHER, Tree, gate_groups
 
-MAX_TOGETHER = 8  # causes that gates may join: every subset of them is worked out
 _SOFT_ANSWERS = ("probably", "probably not")
 
 Records = Mapping[Key, model.Record]

@@ -10,6 +10,8 @@ from graphlib import TopologicalSorter
 
 from knowledge.model import Cause, Gate, KnowledgeBase, Mechanism, Needs, Strength
 
+MAX_TOGETHER = 8  # causes that gates may join: every subset of them is worked out
+
 
 def share_that_fits(base: KnowledgeBase, facts: Needs, when: Needs) -> float:
     """Give the share of comebacks with these facts that meet a condition (1 if it is met for sure).

@@ -9,14 +9,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from diagnose.network import (
-    MAX_TOGETHER,
     UNKNOWN,
     NetworkError,
     compile_network,
     prior_from_rates,
 )
 from diagnose.noisy_or import Evidence, infer
-from knowledge.tree import Tree
+from knowledge.tree import MAX_TOGETHER, Tree
 from tests.small_bases import make_base
 
 FACTS = {

@@ -133,7 +133,7 @@ class TestWords:
     @pytest.mark.parametrize(
         ("value", "text"),
         [
-            (0.0, "0 min"),
+            (0.0, "less than 1 min"),
             (1 / 60, "1 min"),
             (0.5, "30 min"),
             (1.49, "89 min"),

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from knowledge.load import MAX_TOGETHER, KnowledgeError, base_folder, load_base
+from knowledge.load import KnowledgeError, base_folder, load_base
 from knowledge.marks import Position, Problem
 from knowledge.mentions import mentions
 from knowledge.raw import KINDS
+from knowledge.tree import MAX_TOGETHER
 
 SMALL = Path(__file__).parent / "small"
 BAD = Path(__file__).parent / "bad"
