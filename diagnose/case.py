@@ -29,6 +29,8 @@ class Entry(Record):
         One of `GRADES`, the id of one of the check's or work's answers, or one of `NO_EVIDENCE`.
     reading : str
         What the gauge showed, as typed ("1 3/8 in"), for checks that take a measurement.
+    instrument : str or None
+        What it was read with, by the measurement's own id; None for what is usually taken.
     when : str
         For work: done at the clutch ``job``, or ``since``, with the complaint still there.
     stage : str
@@ -39,7 +41,8 @@ class Entry(Record):
     check: Id | None = None
     work: Id | None = None
     answer: Annotated[str, Field(min_length=1, max_length=80)]
-    reading: Annotated[str, Field(max_length=40)] = ""
+    reading: Annotated[str, Field(max_length=80)] = ""
+    instrument: Id | None = None
     when: Literal["job", "since"] = "job"
     stage: Stage = "before"
     note: Line = ""
@@ -81,6 +84,8 @@ class Case(Record):
     ----------
     facts : Mapping
         For each known fact of the set-up the values that are still possible.
+    kit : Mapping
+        Figures of the kit's own sheet, as typed, by their names in `knowledge.release`.
     hours : Mapping
         The user's own hours for the steps down to a level, where they differ from the base.
     stands : str
@@ -96,6 +101,9 @@ class Case(Record):
     title: Line = ""
     setup: Id | None = None
     facts: Needs = Field(default_factory=dict)
+    kit: Mapping[Id, Annotated[str, Field(min_length=1, max_length=40)]] = Field(
+        default_factory=dict
+    )
     hours: Mapping[Id, Hours] = Field(default_factory=dict)
     stands: Id = "seat"
     words: Line = ""
@@ -149,6 +157,10 @@ class Case(Record):
     def with_facts(self, facts: Needs, *, setup: str | None = None) -> "Case":
         """Give the case with its set-up replaced."""
         return self.model_copy(update={"facts": dict(facts), "setup": setup})
+
+    def with_kit(self, kit: Mapping[str, str]) -> "Case":
+        """Give the case with the figures of the kit's sheet replaced."""
+        return self._with(kit=dict(kit))
 
     def with_skipped(self, check: str) -> "Case":
         """Give the case with a check marked as one that can't be done now."""

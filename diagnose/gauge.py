@@ -1,7 +1,15 @@
-"""From a gauge reading, as typed, to the answer of the check that asked for it."""
+"""From a gauge reading, as typed, to what was read and to the answer of the check that asked for it.
+
+A reading is a value, a range ("1 to 1 1/4 in") or one-sided ("more than 2 in", "would not move").
+Several readings of the same thing stand with ";" between them.
+"""
+
+import re
+from dataclasses import dataclass
+from math import inf, isfinite
 
 from diagnose.errors import PullOnceError
-from knowledge.model import Check, CheckAnswer, quantity_value
+from knowledge.model import Check, CheckAnswer, KnowledgeBase, Measurement, quantity_value
 from knowledge.quantity import QuantityError, parse_quantity
 
 _CONFUSED = {
@@ -18,21 +26,86 @@ _CONFUSED = {
     "N m": ("lbf ft",),
     "lbf ft": ("N m",),
 }
+_AT_LEAST = re.compile(r"^\s*(?:>=?|≥|more than|over|above|at least|from)\s*(?P<text>.+)$", re.I)
+_AT_MOST = re.compile(
+    r"^\s*(?:<=?|≤|less than|under|below|at most|no more than|up to)\s*(?P<text>.+)$", re.I
+)
+_RANGE = re.compile(r"^(?:between\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$", re.I)
+_NOTHING = re.compile(
+    r"^\s*(?:none|nothing|no (?:movement|travel|play)|(?:would|will|does) ?n[o']t move|stuck)\s*$", re.I
+)
+MOST_REPEATS = 8
 
 
 class ReadingError(PullOnceError):
     """A reading that is no quantity, of the wrong kind, or not plausible."""
 
 
-def answer_for_reading(check: Check, text: str) -> CheckAnswer:
-    """Find the answer whose band a reading falls in.
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What was read, in the inside unit: a value if both ends are equal; an end may be infinite."""
+
+    low: float
+    high: float
+
+    @property
+    def middle(self) -> float:
+        """The middle, or the end that is known of a one-sided reading."""
+        if isfinite(self.low) and isfinite(self.high):
+            return (self.low + self.high) / 2.0
+        return self.low if isfinite(self.low) else self.high
+
+
+def measurement_of(base: KnowledgeBase, check: Check) -> Measurement:
+    """Give what a check measures.
+
+    Raises
+    ------
+    ReadingError
+        If it takes no reading.
+    """
+    if check.gauge is None:
+        raise ReadingError(f"{check.name!r} takes no reading.", "Choose one of its answers.")
+    return base.measurements[check.gauge]
+
+
+def read_gauge(measurement: Measurement, text: str) -> tuple[Span, ...]:
+    """Read what was typed for a measurement.
 
     Parameters
     ----------
+    measurement : Measurement
+        Its own unit is taken where none is written.
+    text : str
+
+    Returns
+    -------
+    tuple of Span
+        One for each reading; at most `MOST_REPEATS`.
+
+    Raises
+    ------
+    ReadingError
+        If the text is no such quantity, or lies outside the plausible range.
+    """
+    parts = [part for part in text.split(";") if part.strip()] or [text]
+    if len(parts) > MOST_REPEATS:
+        raise ReadingError(
+            f"{len(parts)} readings of one thing are too many.", f"Give at most {MOST_REPEATS}."
+        )
+    return tuple(_span(measurement, part) for part in parts)
+
+
+def answer_for_reading(base: KnowledgeBase, check: Check, text: str) -> CheckAnswer:
+    """Find the answer whose band a reading falls in; of several, their mean counts.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
     check : Check
         One with a gauge.
     text : str
-        As typed; the check's own unit is taken when none is written.
+        As typed.
 
     Returns
     -------
@@ -43,26 +116,83 @@ def answer_for_reading(check: Check, text: str) -> CheckAnswer:
     ReadingError
         If the text is no such quantity, or lies outside the plausible range.
     """
-    if check.gauge is None:
-        raise ReadingError(f"{check.name!r} takes no reading.", "Choose one of its answers.")
-    unit = check.gauge.unit
+    measurement = measurement_of(base, check)
+    spans = read_gauge(measurement, text)
+    value = sum(span.middle for span in spans) / len(spans)
+    # "More than 2 in" lies in the band above an edge at 2 in, "less than 2 in" in the one below.
+    from_below = all(span.low == -inf for span in spans)
+    for answer in check.answers:
+        if answer.below is None:
+            return answer
+        edge = measurement.value(answer.below)
+        if value < edge or (from_below and value == edge):
+            return answer
+    raise AssertionError(check.id)  # the last band has no upper end
+
+
+def band(measurement: Measurement, answer: CheckAnswer) -> Span:
+    """Give what an answer chosen without a number says of the reading."""
+    low = -inf if answer.at_least is None else measurement.value(answer.at_least)
+    high = inf if answer.below is None else measurement.value(answer.below)
+    return Span(low, high)
+
+
+def plausible_range(measurement: Measurement) -> tuple[float, float]:
+    """Give the range beyond which a reading is a slip, in the inside unit."""
+    low, high = measurement.plausible
+    return measurement.value(low), measurement.value(high)
+
+
+def _span(measurement: Measurement, text: str) -> Span:
+    least, _ = plausible_range(measurement)
+    if _NOTHING.match(text):
+        first = next(iter(measurement.instruments.values()))
+        return Span(-inf, max(least, 0.0) + measurement.spread(first.uncertainty))
+    more, less, both = _AT_LEAST.match(text), _AT_MOST.match(text), _RANGE.match(text)
+    if more:
+        return Span(_plausible(measurement, more["text"]), inf)
+    if less:
+        return Span(-inf, _plausible(measurement, less["text"]))
+    if both:
+        return _between(measurement, both["low"], both["high"])
+    value = _plausible(measurement, text)
+    if measurement.open_below and value <= least:
+        return Span(-inf, value)
+    return Span(value, value)
+
+
+def _between(measurement: Measurement, first: str, second: str) -> Span:
+    """Read a range; a unit that stands at its end only holds for both ends."""
     try:
-        value = quantity_value(text, unit)
+        unit = parse_quantity(second, default_unit=measurement.unit).unit
+    except QuantityError:
+        unit = measurement.unit
+    low, high = _plausible(measurement, first, unit=unit), _plausible(measurement, second)
+    if not low < high:
+        raise ReadingError(
+            f"{first.strip()} to {second.strip()} is no range.", "Write the smaller value first."
+        )
+    return Span(low, high)
+
+
+def _plausible(measurement: Measurement, text: str, *, unit: str = "") -> float:
+    unit = unit or measurement.unit
+    dimension = parse_quantity("1", default_unit=measurement.unit).dimension
+    try:
+        value = parse_quantity(text, dimension=dimension, default_unit=unit).value
     except QuantityError as error:
         sentence = f"{error}."[0].upper() + f"{error}."[1:]
         raise ReadingError(
             sentence,
-            f"Write it like '1 3/8 in' or '35 mm'; {unit} is taken if no unit stands there.",
+            f"Write it like '1 3/8 in' or '35 mm'; {measurement.unit} is taken if no unit stands "
+            "there.",
         ) from error
-    low, high = (quantity_value(edge, unit) for edge in check.gauge.plausible)
+    low, high = plausible_range(measurement)
     if not low <= value <= high:
         other = _other_unit(text, unit, low, high)
         guess = f"Did you mean {other}?" if other else "Read the gauge again."
         raise ReadingError(f"{text.strip()} can hardly be right here.", guess)
-    for answer in check.answers:
-        if answer.below is None or value < quantity_value(answer.below, unit):
-            return answer
-    raise AssertionError(check.id)  # the last band has no upper end
+    return value
 
 
 def _other_unit(text: str, unit: str, low: float, high: float) -> str:

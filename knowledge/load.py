@@ -19,7 +19,9 @@ from pydantic import ValidationError
 from knowledge import model
 from knowledge.marks import Position, Problem
 from knowledge.mentions import Mention, mentions, values_of
+from knowledge.quantity import QuantityError
 from knowledge.raw import KINDS, SCALE, Key, RawBase, RawRecord, gather
+from knowledge.release import FIGURE_KINDS, SHEET_FIGURES
 from knowledge.translate import guess_at, translate
 from knowledge.tree import MAX_TOGETHER, Tree, gate_groups
 
@@ -67,9 +69,10 @@ def load_base(*overlays: Path, base: Path | None = None) -> model.KnowledgeBase:
         _validate(nameless, problems)
     validated = {key: _validate(record, problems) for key, record in raw.records.items()}
     records = {key: record for key, record in validated.items() if record is not None}
-    for rule in (_gaps, _twins, _cycles):
-        problems.extend(rule(raw))
-    problems.extend(_strangers(raw, records))
+    for look in (_gaps, _twins, _cycles):
+        problems.extend(look(raw))
+    for rule in (_strangers, _bands, _shifts):
+        problems.extend(rule(raw, records))
     # What was refused while it was read is not told off once more for what it then is.
     problems = [*raw.problems, *(p for p in problems if p.position not in raw.refused)]
     if SCALE not in raw.records and "scale" not in raw.unread:
@@ -96,6 +99,8 @@ def _pools(raw: RawBase) -> dict[str, frozenset[str]]:
     """What names there are of each pool; a pool that can't be told is left out."""
     pools = {kind: {i for k, i in raw.records if k == kind} | raw.unread for kind in KINDS}
     pools["sources"] |= {model.COMMON_PRACTICE, model.JUDGEMENT}
+    pools["figures"] = set(FIGURE_KINDS)
+    pools["kit figures"] = set(FIGURE_KINDS) | set(SHEET_FIGURES)
     for (kind, name), record in raw.records.items():
         values = record.data.get("values")
         if kind == "facts" and isinstance(values, dict):
@@ -128,6 +133,56 @@ def _stranger(raw: RawBase, record: RawRecord, mention: Mention, known: frozense
         return record.problem(mention.path, message, key=mention.key)
     message = f"{name!r} is not known among {' or '.join(mention.pools)}"
     return record.problem(mention.path, message, key=mention.key, guess=guess_at(name, known))
+
+
+def _bands(raw: RawBase, records: Records) -> Iterator[Problem]:
+    """Checks whose bands do not fit together or not to what they measure."""
+    for key, record in records.items():
+        if isinstance(record, model.Check) and record.gauge is not None:
+            measured = records.get(("measurements", record.gauge))
+            if isinstance(measured, model.Measurement):
+                try:
+                    model.require_whole_bands(record.answers, measured.unit)
+                except ValueError as error:
+                    yield raw.records[key].problem(("answers",), str(error), key=True)
+
+
+def _shifts(raw: RawBase, records: Records) -> Iterator[Problem]:
+    """Shifts of the wrong kind of quantity, and of readings that have no law to shift."""
+    for (kind, name), record in records.items():
+        if isinstance(record, model.Measurement) and name in FIGURE_KINDS and record.healthy:
+            message = f"{name!r} is a figure of the release system: find another id"
+            yield raw.records[kind, name].problem(("id",), message)
+        if not isinstance(record, model.Cause):
+            continue
+        for target, shifts in record.shifts.items():
+            measured = records.get(("measurements", target))
+            fault = _shift_fault(target, measured, shifts)
+            if fault:
+                yield raw.records[kind, name].problem(("shifts", target), fault, key=True)
+
+
+def _shift_fault(target: str, measured: model.Record | None, shifts: model.Shifts) -> str:
+    """What is wrong with the shifts of one figure or measurement; empty if nothing is."""
+    unit = None
+    if target in FIGURE_KINDS:
+        unit = FIGURE_KINDS[target].unit
+    elif isinstance(measured, model.Measurement):
+        if measured.healthy is None:
+            return f"{target!r} has no 'healthy' law that could be shifted"
+        unit = measured.unit
+    if unit is None:
+        return ""
+    for shift in shifts:
+        for amount in (shift.by, shift.spread):
+            try:
+                if amount is not None:
+                    model.shift_value(amount, unit)
+            except QuantityError as error:
+                return str(error)
+        if model.shift_value(shift.spread, unit) < 0.0:
+            return f"a spread is not negative, unlike {shift.spread!r}"
+    return ""
 
 
 def _gaps(raw: RawBase) -> Iterator[Problem]:

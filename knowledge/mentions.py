@@ -119,6 +119,16 @@ _OBSERVABLE = _inside(
     {"unexplained": _strength("strength"), "stop": _one("cautions"), "source": _source}
 )
 _CITED = _inside({"source": _source})
+_LIMIT = _inside({"when": _needs, "source": _source})
+_SHIFT = _inside({"kit": _one("kit figures"), "when": _needs, "source": _source})
+
+
+def _shifts(data: Any, path: DataPath) -> Iterator[Mention]:
+    """Walk one shift by itself, or a list of them."""
+    yield from _SHIFT(data, path)
+    yield from _each(_SHIFT)(data, path)
+
+
 
 _RECORDS: Mapping[str, Walk] = {
     "sources": _nothing,
@@ -141,16 +151,19 @@ _RECORDS: Mapping[str, Walk] = {
             "rate": _strength("rate"),
             "when": _needs,
             **_LINKS,
+            "shifts": _keys("figures", "measurements", then=_shifts),
             "repair": _inside({"from": _one("levels"), "cures": _strength("strength")}),
             "source": _source,
         }
     ),
+    "measurements": _inside({"limits": _each(_LIMIT), "source": _source}),
     "checks": _inside(
         {
             "from": _one("levels"),
             "when": _needs,
             "cautions": _each(_one("cautions")),
             "finding": _one("findings"),
+            "gauge": _one("measurements"),
             "answers": _each(
                 _inside({"shows": _keys("findings", "complaints", then=_nothing)}),
             ),

@@ -17,6 +17,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 
 from knowledge.marks import Position
 from knowledge.quantity import QuantityError, parse_quantity
+from knowledge.release import OBSERVABLE_UNITS
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
@@ -213,8 +214,42 @@ class Repair(Record):
     cures: Strength = Strength(word="usually")
 
 
+class Shift(Record):
+    """What a cause does to one figure of the release system, or to one stand-alone measurement.
+
+    The mean of the shift is ``by`` (a number in the unit of the figure, or a quantity as text), or
+    ``times`` a figure of the kit's sheet that ``kit`` names; ``spread`` is its standard deviation
+    from case to case. ``when`` are facts of the set-up that must hold.
+    """
+
+    by: float | str | None = None
+    kit: str | None = None
+    times: Annotated[float, Field(ge=-100.0, le=100.0, strict=True)] = 1.0
+    spread: float | str = 0.0
+    when: Needs = {}
+    source: Sources | None = None
+
+    @model_validator(mode="after")
+    def _has_a_size(self) -> "Shift":
+        if (self.by is None) == (self.kit is None):
+            message = "a shift is either 'by' an amount or 'times' a figure of the 'kit'"
+            raise ValueError(message)
+        if self.kit is None and self.times != 1.0:
+            message = "'times' belongs to a figure of the 'kit'"
+            raise ValueError(message)
+        return self
+
+
+Shifts = Annotated[
+    tuple[Shift, ...], BeforeValidator(lambda v: (v,) if isinstance(v, dict) else v)
+]
+
+
 class Cause(Record):
-    """A fault, a faulty new part, something that works as designed, or something elsewhere."""
+    """A fault, a faulty new part, something that works as designed, or something elsewhere.
+
+    ``shifts`` are by figure of the release system (`knowledge.release`) or by measurement.
+    """
 
     id: Id
     name: Text
@@ -224,6 +259,7 @@ class Cause(Record):
     when: Needs = {}
     brings: Links = {}
     shows: Links = {}
+    shifts: Mapping[Id, Shifts] = {}
     repair: Repair
     about: Text
     prove: Text
@@ -257,27 +293,118 @@ class CheckAnswer(Record):
     below: str | None = None
 
 
-class Gauge(Record):
-    """How a check's reading is written: its unit and the range beyond which it is a slip."""
+class Instrument(Record):
+    """What a reading is taken with; standard uncertainty of instrument and hand together."""
 
-    unit: str
-    plausible: tuple[str, str]
-    how: Text
+    name: Text
+    uncertainty: str
+
+
+class Law(Record):
+    """What good vehicles read: middle and standard deviation."""
+
+    mean: str
+    spread: str
+
+
+class Limit(Record):
+    """A limit that a reading is held against; at least one end is given."""
+
+    name: Text
+    at_least: str | None = None
+    at_most: str | None = None
+    when: Needs = {}
+    source: Sources
 
     @model_validator(mode="after")
-    def _range_is_a_range(self) -> "Gauge":
-        low, high = (quantity_value(text, self.unit) for text in self.plausible)
+    def _has_an_end(self) -> "Limit":
+        if self.at_least is None and self.at_most is None:
+            message = "a limit needs 'at_least' or 'at_most'"
+            raise ValueError(message)
+        return self
+
+
+class Measurement(Record):
+    """A quantity that a gauge shows.
+
+    ``model`` names what it is on the release system, which then predicts it; a reading that stands
+    alone has a ``healthy`` law instead. A quantity with neither is read by bands only. Readings
+    outside ``plausible`` are slips. The first of the ``instruments`` is what is usually taken.
+    """
+
+    id: Id
+    name: Text
+    unit: str
+    plausible: tuple[str, str]
+    instruments: Annotated[Mapping[Id, Instrument], Field(min_length=1)]
+    how: Text
+    open_below: Annotated[bool, Field(strict=True)] = False
+    model: str = ""
+    healthy: Law | None = None
+    limits: tuple[Limit, ...] = ()
+    drawing: Id | None = None
+    source: Sources
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> "Measurement":
+        low, high = (self._amount(text) for text in self.plausible)
         if not low < high:
             message = "the plausible range must run from the smaller value to the larger"
             raise ValueError(message)
+        if self.model and self.healthy is not None:
+            message = "what the release system predicts has no 'healthy' law of its own"
+            raise ValueError(message)
+        if self.model and self.model not in OBSERVABLE_UNITS:
+            listed = ", ".join(OBSERVABLE_UNITS)
+            message = f"{self.model!r} is nothing that can be read on a release system: {listed}"
+            raise ValueError(message)
+        spreads = [i.uncertainty for i in self.instruments.values()]
+        if self.healthy is not None:
+            self._amount(self.healthy.mean)
+            spreads.append(self.healthy.spread)
+        for text in spreads:
+            if not self._difference(text) > 0.0:
+                message = f"an uncertainty is above 0, unlike {text!r}"
+                raise ValueError(message)
+        for limit in self.limits:
+            for edge in (limit.at_least, limit.at_most):
+                if edge is not None:
+                    self._amount(edge)
         return self
+
+    def value(self, text: str) -> float:
+        """Read a quantity of this kind; its own unit is taken when none is written.
+
+        Raises
+        ------
+        QuantityError
+            If the text is no such quantity.
+        """
+        return quantity_value(text, self.unit)
+
+    def spread(self, text: str) -> float:
+        """Read a difference of two such quantities, which has no zero to be told from."""
+        return quantity_value(text, self.unit) - quantity_value("0", self.unit)
+
+    def _amount(self, text: str) -> float:
+        try:
+            return self.value(text)
+        except QuantityError as error:
+            raise ValueError(str(error)) from error
+
+    def _difference(self, text: str) -> float:
+        try:
+            return self.spread(text)
+        except QuantityError as error:
+            raise ValueError(str(error)) from error
 
 
 class Check(Record):
     """An observation, test or inspection, in three voices.
 
     Either ``finding`` (one finding, answered yes / probably / can't tell / probably not / no, with
-    ``yes`` and ``no`` saying what each means) or ``answers`` (a choice, or bands of a reading).
+    ``yes`` and ``no`` saying what each means) or ``answers`` (a choice, or bands of a reading of
+    the measurement that ``gauge`` names).
     """
 
     id: Id
@@ -294,7 +421,7 @@ class Check(Record):
     finding: Id | None = None
     yes: str = ""
     no: str = ""
-    gauge: Gauge | None = None
+    gauge: Id | None = None
     answers: tuple[CheckAnswer, ...] = ()
     source: Sources
 
@@ -309,7 +436,12 @@ class Check(Record):
         if self.answers and len(self.answers) < 2:
             message = "a check needs at least two answers"
             raise ValueError(message)
-        _bands_are_whole(self.gauge, self.answers)
+        if self.gauge is None and any(a.at_least or a.below for a in self.answers):
+            message = "'at_least' and 'below' need a 'gauge'"
+            raise ValueError(message)
+        if self.gauge is not None and not self.answers:
+            message = "a check with a 'gauge' has 'answers', one for each band"
+            raise ValueError(message)
         return self
 
     def reads(self) -> tuple[str, ...]:
@@ -348,11 +480,13 @@ class Unknown(Record):
     """The cause this tool does not know.
 
     ``brings`` is the chance that it brings any one complaint, ``shows`` how many times as often as
-    unexplained it shows a finding, up to the chance it has for complaints.
+    unexplained it shows a finding, up to the chance it has for complaints, and ``moves`` the chance
+    that it moves any one reading, to anywhere.
     """
 
     rate: Probability
     brings: Probability
+    moves: Annotated[float, Field(ge=0.0, lt=1.0, strict=True)]
     shows: Annotated[float, Field(ge=0, strict=True)]
 
 
@@ -363,7 +497,8 @@ class Scale(Record):
     ratios of a soft answer. ``faults_per_comeback`` is how many causes a comeback has on average;
     it fixes how often several come together. ``hand_over`` is what it costs, in hours, when
     everything known has been looked at in vain and somebody else has to take over;
-    ``ask_minutes`` what it costs to go and ask the driver something.
+    ``ask_minutes`` what it costs to go and ask the driver something. ``mistyped`` is the share of
+    readings that are slips of pen or gauge.
     """
 
     strength: Mapping[str, Probability]
@@ -371,6 +506,7 @@ class Scale(Record):
     change: Mapping[str, Annotated[float, Field(ge=0, strict=True)]]
     answer: Mapping[Literal["probably", "probably not"], Annotated[float, Field(gt=0, strict=True)]]
     unknown: Unknown
+    mistyped: Annotated[float, Field(ge=0.0, lt=0.5, strict=True)]
     faults_per_comeback: Annotated[float, Field(gt=1.0, le=3.0, strict=True)]
     hand_over: Hours
     ask_minutes: Annotated[float, Field(gt=0.0, le=60.0, strict=True)]
@@ -395,6 +531,7 @@ class KnowledgeBase:
     mechanisms: Mapping[str, Mechanism]
     causes: Mapping[str, Cause]
     findings: Mapping[str, Finding]
+    measurements: Mapping[str, Measurement]
     checks: Mapping[str, Check]
     work: Mapping[str, Work]
     version: str
@@ -436,18 +573,31 @@ def quantity_value(text: str, unit: str) -> float:
     return parse_quantity(text, dimension=dimension, default_unit=unit).value
 
 
-def _bands_are_whole(gauge: Gauge | None, answers: tuple[CheckAnswer, ...]) -> None:
-    """See that the bands of a measured check meet without gap or overlap."""
-    bounds = [(a.at_least, a.below) for a in answers]
-    if gauge is None:
-        if any(low or high for low, high in bounds):
-            message = "'at_least' and 'below' need a 'gauge'"
-            raise ValueError(message)
-        return
+def shift_value(amount: float | str, unit: str) -> float:
+    """Give a shift or its spread in the inside unit; a number is in that unit already.
+
+    Raises
+    ------
+    QuantityError
+        If the text is no such quantity; of an odd unit ("mm/N") only numbers are taken.
+    """
+    if not isinstance(amount, str):
+        return float(amount)
+    return quantity_value(amount, unit) - quantity_value("0", unit)
+
+
+def require_whole_bands(answers: tuple[CheckAnswer, ...], unit: str) -> None:
+    """See that the bands of a measured check meet without gap or overlap.
+
+    Raises
+    ------
+    ValueError
+        If they do not, or an edge is no quantity with such a unit.
+    """
     try:
         edges = [
-            tuple(None if t is None else quantity_value(t, gauge.unit) for t in pair)
-            for pair in bounds
+            tuple(None if t is None else quantity_value(t, unit) for t in (a.at_least, a.below))
+            for a in answers
         ]
     except QuantityError as error:
         raise ValueError(str(error)) from error

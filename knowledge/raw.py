@@ -29,6 +29,7 @@ KINDS: Mapping[str, type[model.Record]] = MappingProxyType(
         "mechanisms": model.Mechanism,
         "causes": model.Cause,
         "findings": model.Finding,
+        "measurements": model.Measurement,
         "checks": model.Check,
         "work": model.Work,
     }

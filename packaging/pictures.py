@@ -103,7 +103,7 @@ class Stage:
         self.step("check", check)
         gauge, pad = self.session.base.checks[check].gauge, self.bench.card.pad
         if gauge is not None and pad.field is not None:
-            pad.field.setText(gauge.plausible[0])
+            pad.field.setText(self.session.base.measurements[gauge].plausible[0])
             pad.field.returnPressed.emit()
         else:
             pad.buttons[0].click()

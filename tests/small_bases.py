@@ -12,7 +12,8 @@ WORDS = {
         "rate": {"common": 0.2, "rare": 0.05},
         "change": {"likelier": 3.0, "less likely": 0.25, "ruled out": 0.0},
         "answer": {"probably": 5.0, "probably not": 0.2},
-        "unknown": {"rate": 0.05, "brings": 0.1, "shows": 2.0},
+        "unknown": {"rate": 0.05, "brings": 0.1, "shows": 2.0, "moves": 0.2},
+        "mistyped": 0.01,
         "faults_per_comeback": 1.2,
         "hand_over": 8.0,
         "ask_minutes": 3.0,
@@ -26,7 +27,7 @@ WORDS = {
     ],
     "zones": [{"id": "somewhere", "name": "Somewhere"}],
 }
-SOURCED = ("levels", "facts", "setups", "complaints", "mechanisms", "causes", "findings", "checks")
+SOURCED = ("levels", "facts", "setups", "complaints", "mechanisms", "causes", "findings", "measurements", "checks")
 
 
 def make_base(folder, *, scale: Mapping = {}, **records):

@@ -129,8 +129,8 @@ def _of_check(base: KnowledgeBase, check: Check) -> Question:
         choices=_GRADE_CHOICES if graded else (*named, Choice(CANT_TELL, CANT_TELL)),
         yes=check.yes,
         no=check.no,
-        gauge=check.gauge.unit if check.gauge else None,
-        how=check.gauge.how if check.gauge else "",
+        gauge=base.measurements[check.gauge].unit if check.gauge else None,
+        how=base.measurements[check.gauge].how if check.gauge else "",
         cautions=tuple(base.cautions[c] for c in check.cautions),
         level=check.from_,
         minutes=check.minutes,
@@ -178,7 +178,7 @@ def band_of(base: KnowledgeBase, check: str, reading: str) -> Choice:
     PullOnceError
         If the text is no such quantity, or not plausible.
     """
-    answer = answer_for_reading(base.checks[check], reading)
+    answer = answer_for_reading(base, base.checks[check], reading)
     return Choice(answer.id, answer.text, answer.means)
 
 

@@ -156,38 +156,35 @@ class Observable(NamedTuple):
     ----------
     function : callable
         Gives it for a chain, shape (B,).
-    unit : str
-        Unit inside the program; ``""`` for shares and ratios.
     needs : str
         ``fork`` or ``fluid`` where it exists only with one; else ``""``.
     """
 
     function: Callable[[Chain], Floats]
-    unit: str
     needs: str = ""
 
 
 OBSERVABLES: dict[str, Observable] = {
-    "pedal_free_play": Observable(pedal_free_play, "mm"),
-    "engagement_travel": Observable(engagement_travel, "mm"),
-    "engagement_share": Observable(engagement_share, ""),
-    "engagement_height": Observable(engagement_height, "mm"),
-    "pedal_effort": Observable(pedal_effort, "N"),
-    "master_stroke": Observable(master_stroke, "mm"),
-    "fluid_displaced": Observable(fluid_displaced, "mm3", "fluid"),
-    "fork_tip_travel": Observable(fork_tip_travel, "mm", "fork"),
-    "fork_free_travel": Observable(fork_free_travel, "mm", "fork"),
-    "bearing_travel": Observable(bearing_travel, "mm"),
-    "bearing_gap": Observable(bearing_gap, "mm"),
-    "bearing_reserve": Observable(bearing_reserve, "mm"),
-    "finger_height": Observable(finger_height, "mm"),
-    "finger_spread": Observable(finger_spread, "mm"),
-    "plate_lift": Observable(plate_lift, "mm"),
-    "clearance_per_face": Observable(clearance_per_face, "mm"),
-    "overtravel_margin": Observable(overtravel_margin, "mm"),
-    "clamp_load": Observable(clamp_load, "N"),
-    "torque_capacity": Observable(torque_capacity, "N mm"),
-    "slip_margin": Observable(slip_margin, ""),
+    "pedal_free_play": Observable(pedal_free_play),
+    "engagement_travel": Observable(engagement_travel),
+    "engagement_share": Observable(engagement_share),
+    "engagement_height": Observable(engagement_height),
+    "pedal_effort": Observable(pedal_effort),
+    "master_stroke": Observable(master_stroke),
+    "fluid_displaced": Observable(fluid_displaced, "fluid"),
+    "fork_tip_travel": Observable(fork_tip_travel, "fork"),
+    "fork_free_travel": Observable(fork_free_travel, "fork"),
+    "bearing_travel": Observable(bearing_travel),
+    "bearing_gap": Observable(bearing_gap),
+    "bearing_reserve": Observable(bearing_reserve),
+    "finger_height": Observable(finger_height),
+    "finger_spread": Observable(finger_spread),
+    "plate_lift": Observable(plate_lift),
+    "clearance_per_face": Observable(clearance_per_face),
+    "overtravel_margin": Observable(overtravel_margin),
+    "clamp_load": Observable(clamp_load),
+    "torque_capacity": Observable(torque_capacity),
+    "slip_margin": Observable(slip_margin),
 }
 
 
