@@ -8,7 +8,7 @@ import numpy as np
 
 from diagnose.case import Case
 from diagnose.errors import ContradictionError
-from diagnose.evidence import CERTAIN, Observed, Situation, read_case
+from diagnose.evidence import CERTAIN, Observed, Situation, check_answer, read_case
 from diagnose.fault_sets import FaultSets, best_sets
 from diagnose.network import UNKNOWN, Network, compile_network
 from diagnose.noisy_or import Marginals, infer
@@ -89,13 +89,17 @@ class Assessment:
         raise KeyError(name)
 
     def stops(self) -> tuple[str, ...]:
-        """Give the ids of the stop notices that hold, by the findings that are there."""
+        """Give the ids of the stop notices that hold, by the findings that are there.
+
+        A reading says by its band what is there.
+        """
         base = self.network.base
-        held = (
-            base.observable(name).stop
-            for name, seen in self.situation.observed.items()
-            if seen.ratio > 1.0
-        )
+        there = [name for name, seen in self.situation.observed.items() if seen.ratio > 1.0]
+        for taken in self.situation.measured.taken:
+            answer = check_answer(base.checks[taken.check], self.case.entries[taken.entry].answer)
+            shown = answer.shows.items() if answer else ()
+            there.extend(name for name, word in shown if word in {"yes", "probably"})
+        held = (base.observable(name).stop for name in there)
         return tuple(dict.fromkeys(stop for stop in held if stop))
 
 
@@ -139,13 +143,14 @@ def network_for(base: KnowledgeBase, facts: tuple[tuple[str, tuple[str, ...]], .
 def run(
     network: Network, situation: Situation, *, without: frozenset[str] = frozenset()
 ) -> Marginals:
-    """Run the inference for a situation, optionally without some of its findings."""
+    """Run the inference for a situation, optionally without some of its evidence."""
     return infer(
         situation.modes,
         network.leak,
         situation.evidence(network, without=without),
         need_cause=True,
         outsider=network.cause_index[UNKNOWN],
+        tied=situation.measured.without(without).tie(situation.modes),
     )
 
 

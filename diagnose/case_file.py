@@ -237,7 +237,9 @@ def _strange_entry(
     elif entry.reading:
         try:
             fitting = (
-                answer_for_reading(base, base.checks[name], entry.reading) if kind == "check" else None
+                answer_for_reading(base, base.checks[name], entry.reading)
+                if kind == "check"
+                else None
             )
         except PullOnceError as error:
             yield marked.problem((*path, "reading"), str(error))

@@ -13,9 +13,12 @@ from itertools import combinations
 import numpy as np
 
 from diagnose.case import NO_EVIDENCE, Case, Entry
+from diagnose.effects import effects_for
 from diagnose.errors import UnknownIdError
 from diagnose.network import Network
 from diagnose.noisy_or import Evidence, Modes
+from diagnose.readings import ReadingEvidence, stale_keys, take_readings
+from diagnose.system import system_of
 from diagnose.tables import Floats
 from knowledge.model import Check, CheckAnswer, KnowledgeBase, WorkAnswer
 
@@ -43,14 +46,32 @@ class Situation:
         With the cured modes of what was repaired since.
     observed : Mapping
         Finding id -> `Observed`.
+    measured : ReadingEvidence
+        Readings that count as numbers.
     stale : frozenset of str
-        Findings that were seen before a repair of what may have shown them: worth another look.
+        Findings, and keys of readings, that were seen before a repair of what may have shown them:
+        worth another look.
     """
 
     prior: Floats
     modes: Modes
     observed: Mapping[str, Observed]
+    measured: ReadingEvidence
     stale: frozenset[str] = frozenset()
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Names of all evidence, findings and readings, in the order it was given."""
+        entries = {name: seen.entry for name, seen in self.observed.items()}
+        for taken in self.measured.taken:
+            entries[taken.key] = taken.entry
+        return tuple(sorted(entries, key=lambda name: entries[name]))
+
+    def entry_of(self, key: str) -> int:
+        """Give the timeline index that a piece of evidence comes from, the latest if several."""
+        if key in self.observed:
+            return self.observed[key].entry
+        return max(t.entry for t in self.measured.taken if t.key == key)
 
     def evidence(self, network: Network, *, without: frozenset[str] = frozenset()) -> Evidence:
         """Give the evidence, optionally without some findings."""
@@ -79,10 +100,15 @@ def read_case(network: Network, case: Case) -> Situation:
         If an entry names what the base does not hold.
     """
     observed: dict[str, Observed] = {}
+    effects = effects_for(network, system_of(case), case.kit)
+    taken = take_readings(effects, case)
+    numbers = {t.entry for t in taken}
     repaired = -1
     for i, entry in enumerate(case.entries):
         if entry.is_repair:
             repaired = i
+        if i in numbers:  # counts by itself, not by the findings of its band
+            continue
         for name, ratio in likelihood_ratios(network.base, entry).items():
             old = observed.get(name)
             # A look that only hints at something does not unsay one that was sure of it.
@@ -91,7 +117,14 @@ def read_case(network: Network, case: Case) -> Situation:
     prior = _prior_with_work(network, case)
     repairs = _repairs(network, case)
     modes = _with_cures(network, network.modes(prior), repairs, observed)
-    return Situation(prior, modes, observed, _stale(network, repairs, observed))
+    holding, gone = stale_keys(effects, taken, {r.entry: frozenset(r.cures) for r in repairs})
+    return Situation(
+        prior,
+        modes,
+        observed,
+        ReadingEvidence(effects, holding),
+        _stale(network, repairs, observed) | gone,
+    )
 
 
 def _is_sure(ratio: float) -> bool:

@@ -12,12 +12,14 @@ Weight of evidence: I. J. Good. Numbers to compare with: engine notes T5.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import prod
 from typing import NamedTuple
 
 import numpy as np
 
 from diagnose.assess import Assessment, run
 from diagnose.network import UNKNOWN
+from diagnose.readings import Taken
 from diagnose.tables import Floats
 
 _COULD_SPEAK = 0.05
@@ -31,8 +33,8 @@ class Weight:
 
     Attributes
     ----------
-    finding : str
-        Complaint or finding id.
+    key : str
+        Complaint or finding id, or the key of a measurement's readings.
     entry : int
         Index in the case's timeline.
     chain : float
@@ -43,7 +45,7 @@ class Weight:
         The cause that explains the finding away, where it could speak for the cause but does not.
     """
 
-    finding: str
+    key: str
     entry: int
     chain: float
     left_out: float
@@ -67,7 +69,7 @@ class Explanation:
 class Doubt:
     """An answer that the others make improbable: its chance, given all of them."""
 
-    finding: str
+    key: str
     entry: int
     chance: float
 
@@ -141,7 +143,7 @@ def explain(assessment: Assessment, cause: str) -> Explanation:
     """
     situation = assessment.situation
     index = assessment.network.cause_index[cause]
-    names = sorted(situation.observed, key=lambda name: situation.observed[name].entry)
+    names = situation.keys
 
     def posterior(without: frozenset[str]) -> float:
         return float(_left_out(assessment, without).cause[index])
@@ -149,8 +151,8 @@ def explain(assessment: Assessment, cause: str) -> Explanation:
     prior, weights = weights_of(posterior, names)
     account = tuple(
         Weight(
-            finding=name,
-            entry=situation.observed[name].entry,
+            key=name,
+            entry=situation.entry_of(name),
             chain=chain,
             left_out=left_out,
             explained_by=_explained_by(assessment, cause, name) if left_out < 0.0 else None,
@@ -163,6 +165,8 @@ def explain(assessment: Assessment, cause: str) -> Explanation:
 def _explained_by(assessment: Assessment, cause: str, finding: str) -> str | None:
     """The cause that takes a finding away from another that could have brought it about."""
     network = assessment.network
+    if finding not in network.finding_index:
+        return None
     column = network.q[:, network.finding_index[finding]]
     seen = assessment.situation.observed[finding].ratio > 1.0
     if not seen or column[network.cause_index[cause]] < _COULD_SPEAK:
@@ -183,7 +187,19 @@ def doubts(assessment: Assessment) -> tuple[Doubt, ...]:
         chance = float(np.exp(whole - rest))
         if chance < _FITS_BADLY:
             found.append(Doubt(name, seen.entry, chance))
-    return tuple(sorted(found, key=lambda d: (d.chance, d.finding)))
+    for taken in assessment.situation.measured.taken:
+        rest = _left_out(assessment, frozenset({taken.key})).log_evidence
+        chance = _no_slip(assessment, taken, float(np.exp(whole - rest)))
+        if chance < _FITS_BADLY:
+            found.append(Doubt(taken.key, taken.entry, chance))
+    return tuple(sorted(found, key=lambda d: (d.chance, d.key)))
+
+
+def _no_slip(assessment: Assessment, taken: Taken, likelihood: float) -> float:
+    """Chance that the readings are no slips, given all other evidence."""
+    share = assessment.network.base.scale.mistyped
+    slips = prod(share * reading.flat for reading in taken.readings)
+    return max(0.0, 1.0 - slips / likelihood) if likelihood > 0.0 else 0.0
 
 
 def conflict(assessment: Assessment) -> float:
@@ -192,7 +208,7 @@ def conflict(assessment: Assessment) -> float:
     def log_evidence(without: frozenset[str]) -> float:
         return _left_out(assessment, without).log_evidence
 
-    return conflict_of(log_evidence, tuple(assessment.situation.observed))
+    return conflict_of(log_evidence, assessment.situation.keys)
 
 
 def conflict_of(log_evidence: Callable[[frozenset[str]], float], names: Sequence[str]) -> float:

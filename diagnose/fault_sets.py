@@ -163,6 +163,46 @@ class _Stop:
     alone: Floats
 
 
+@dataclass(frozen=True)
+class _Last:
+    """What the components that are taken together come to, set by set.
+
+    Attributes
+    ----------
+    left : int
+        How many of the bits that are open at the end no component before has opened.
+    nobody : ndarray, shape (U, 2^k)
+        Mass that follows from each state of the open bits with none of their causes.
+    others : list of (frozenset of int, ndarray, shape (U, 2^k))
+        The same for each set of causes, the one with the most mass first.
+    everything : ndarray, shape (U, 2^k)
+        Sum of all.
+    """
+
+    left: int
+    nobody: Floats
+    others: list[tuple[frozenset[int], Floats]]
+    everything: Floats
+
+    @classmethod
+    def of(cls, messages: Messages, causes_of: Sequence[frozenset[int]]) -> "_Last":
+        tied = messages.tied
+        if tied is None:
+            whole = np.ones((len(messages.outsider), 1))
+            return cls(0, whole, [], whole)
+        opened_before = set().union(*(turn.places for turn in messages.turns))
+        left = len(set(messages.open_bits) - opened_before)
+        members: dict[frozenset[int], list[int]] = {}
+        for i, rows in enumerate(tied.rows.tolist()):
+            causes = frozenset[int]().union(*(causes_of[row] for row in rows if row >= 0))
+            members.setdefault(causes, []).append(i)
+        mass = tied.mass.sum(axis=1)
+        listed = sorted(members.items(), key=lambda item: -mass[item[1]].sum())
+        ahead = [(causes, tied.closing[at].sum(axis=0)) for causes, at in listed]
+        nobody = next(a for causes, a in ahead if not causes)
+        return cls(left, nobody, [a for a in ahead if a[0]], tied.closing.sum(axis=0))
+
+
 class _Search:
     """All sets that may be good enough, found turn by turn."""
 
@@ -177,9 +217,10 @@ class _Search:
         self.parents: list[int] = []  # a set is another one and the causes of one more choice
         self.causes: list[frozenset[int]] = []
         self.masses: list[float] = []
+        self.last = _Last.of(messages, causes_of)
         live = [_choices(part, causes_of) for part in messages.live]
         still = [_choices(part, causes_of) for part in messages.still]
-        touched = set().union(*(turn.places for turn in messages.turns))
+        touched = set(messages.open_bits).union(*(turn.places for turn in messages.turns))
         untouched = sorted(set(range(len(messages.on))) - touched)
         nobody = float(np.prod([none for none, _, _ in (*live, *still)]))
         weight = np.array([mode.weight for mode in messages.outsider])
@@ -193,8 +234,9 @@ class _Search:
     def _stops(self, live: list[tuple[float, _Choice, list[_Choice]]]) -> list[_Stop]:
         """Go backwards through the turns, with the messages of all choices and of none."""
         m = self.messages
-        alone = np.ones((len(m.outsider), 1))
-        table = alone / np.prod([none for none, _ in self.still])
+        size = 1 << (len(m.open_bits) - self.last.left)
+        alone = np.ascontiguousarray(self.last.nobody[:, :size])
+        table = self.last.everything[:, :size] / np.prod([none for none, _ in self.still])
         stops = []
         for turn, (_, nobody, others) in zip(reversed(m.turns), reversed(live), strict=True):
             for place, bit in reversed(turn.closes):
@@ -215,7 +257,15 @@ class _Search:
         nodes = self._add(np.array([-1]), own, self.alone[u : u + 1])
         for stop in self.stops:
             table, nodes = self._take(stop, u, opened(table, stop.turn.opens), nodes)
-        values = table[:, 0]
+        table = opened(table, self.last.left)
+        values = table @ self.last.nobody[u]
+        bare = nodes
+        for causes, ahead in self.last.others:
+            found = table @ ahead[u]
+            keep = np.flatnonzero(found > self.least)
+            if len(keep):
+                nodes = np.concatenate((nodes, self._add(bare[keep], causes, found[keep])))
+                values = np.concatenate((values, found[keep]))
         behind = float(np.prod([1.0 / none for none, _ in self.still]))
         for none, others in self.still:
             behind *= none

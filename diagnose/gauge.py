@@ -30,9 +30,12 @@ _AT_LEAST = re.compile(r"^\s*(?:>=?|≥|more than|over|above|at least|from)\s*(?
 _AT_MOST = re.compile(
     r"^\s*(?:<=?|≤|less than|under|below|at most|no more than|up to)\s*(?P<text>.+)$", re.I
 )
-_RANGE = re.compile(r"^(?:between\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$", re.I)
+_RANGE = re.compile(
+    r"^(?:between\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$", re.I
+)
 _NOTHING = re.compile(
-    r"^\s*(?:none|nothing|no (?:movement|travel|play)|(?:would|will|does) ?n[o']t move|stuck)\s*$", re.I
+    r"^\s*(?:none|nothing|no (?:movement|travel|play)|(?:would|will|does) ?n[o']t move|stuck)\s*$",
+    re.I,
 )
 MOST_REPEATS = 8
 

@@ -10,7 +10,8 @@ tables only from the first component that can turn it on to the last (`diagnose.
 cost is O(links x 2^width), and the width is well below the number of bits. Leaks are folded into
 the likelihood when a bit closes, which gives the share of each finding that nothing present
 explains from the same pass. The outsider, which may bring anything and would tie all bits together,
-is summed out by carrying one row of the tables for each of its modes.
+is summed out by carrying one row of the tables for each of its modes. Causes that readings tie
+together take their turn last, as one (`diagnose.together`).
 
 References
 ----------
@@ -19,6 +20,7 @@ two-layer noisy-OR of Heckerman (1989), with net leaks. Numbers to compare with:
 and T4.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -39,8 +41,7 @@ from diagnose.tables import (
     turn_on,
     turn_on_back,
 )
-
-Ints = NDArray[np.intp]
+from diagnose.together import Ints, Likelihoods, Picks, Weighed, weigh
 
 MAX_WIDTH = 18
 
@@ -129,6 +130,28 @@ Part = tuple[Mode, ...]  # the modes of one component, the absent one first; wei
 
 
 @dataclass(frozen=True)
+class Tied:
+    """Components that readings tie together.
+
+    Attributes
+    ----------
+    components : frozenset of int
+        Their numbers; the outsider's is not among them.
+    likelihood : callable
+        Gives the likelihood of the readings for sets of rows of `Modes`, shape (N, w), padded with
+        -1, and for each mode of the outsider.
+    tolerance : float
+        Sets are weighed until those left out hold no more than this share, as far as `most` goes.
+    most : int
+    """
+
+    components: frozenset[int]
+    likelihood: Callable[[Ints], Likelihoods]
+    tolerance: float = 1e-3
+    most: int = 1500
+
+
+@dataclass(frozen=True)
 class Messages:
     """What a search for the most probable sets needs to know (`diagnose.fault_sets`).
 
@@ -139,6 +162,10 @@ class Messages:
     still : tuple of Part
         The others: they are independent of the answers that are bits.
     turns : tuple of Turn
+    tied : Weighed or None
+        Sets of the components that take their turn last and together; the places of the bits that
+        are open by then are those of ``open_bits``.
+    open_bits : tuple of int
     outsider : Part
         The modes of the outsider's component, one for each row of the tables; without an outsider
         one mode with row -1.
@@ -153,6 +180,8 @@ class Messages:
     live: tuple[Part, ...]
     still: tuple[Part, ...]
     turns: tuple[Turn, ...]
+    tied: Weighed | None
+    open_bits: tuple[int, ...]
     outsider: Part
     off: Floats
     on: Floats
@@ -175,6 +204,8 @@ class Marginals:
         Natural log of the probability of the answers.
     outsider : float
         Chance that no cause but the outsider is present (0 if none was named).
+    left_out : float
+        Bound of the share of sets of tied causes that were not weighed.
     messages : Messages
     """
 
@@ -182,6 +213,7 @@ class Marginals:
     unexplained: dict[int, float]
     log_evidence: float
     outsider: float
+    left_out: float
     messages: Messages
 
 
@@ -192,6 +224,7 @@ def infer(
     *,
     need_cause: bool = False,
     outsider: int | None = None,
+    tied: Tied | None = None,
 ) -> Marginals:
     """Give the exact posterior of every cause.
 
@@ -205,6 +238,8 @@ def infer(
         Exclude the case that no cause at all is present (the vehicle did come back).
     outsider : int, optional
         The cause that stands for what the network does not know.
+    tied : Tied, optional
+        What readings tie together.
 
     Returns
     -------
@@ -220,7 +255,7 @@ def infer(
     parts, log_constant = _parts(modes, leak, evidence)
     rows: Part = (Mode(-1, 1.0, ()),)
     if outsider is not None:
-        rows = parts.pop(_place_of(modes, outsider))
+        rows = parts.pop(_component_of(modes, outsider))
     own = np.zeros((len(rows), len(evidence.bits)))
     for u, mode in enumerate(rows):
         for bit, chance in mode.links:
@@ -229,20 +264,22 @@ def infer(
     off = (1.0 - leaks) * (1.0 - own) * lik_off + (leaks + own * (1.0 - leaks)) * on
     weight = np.array([mode.weight for mode in rows])
 
-    passed = _pass(parts, weight, off, on)
+    passed = _pass(parts, weight, off, on, tied)
     total = float(passed.total.sum())
     nobody = [not row.any() for row in modes.present]
     idle = np.array([mode.row < 0 or nobody[mode.row] for mode in rows])
     empty, alone, silent = 0.0, 0.0, passed.silent.copy()
     if need_cause or outsider is not None:
-        rest = _pass([tuple(m for m in part if nobody[m.row]) for part in parts], weight, off, on)
-        empty = float(rest.total[idle].sum()) if need_cause else 0.0
+        left = {n: tuple(m for m in part if nobody[m.row]) for n, part in parts.items()}
+        rest = _pass(left, weight, off, on, tied)
+        scale = float(np.exp(rest.log_scale - passed.log_scale))
+        empty = scale * float(rest.total[idle].sum()) if need_cause else 0.0
         if need_cause:
-            silent[idle] -= rest.silent[idle]
+            silent[idle] -= scale * rest.silent[idle]
         if outsider is not None:
             known = np.delete(modes.present, outsider, axis=1)
             lonely = np.array([not known[mode.row].any() for mode in rows])
-            alone = float(rest.total[lonely].sum()) - empty
+            alone = scale * float(rest.total[lonely].sum()) - empty
     share = total - empty
     if share <= 0.0:
         raise _contradiction()
@@ -253,17 +290,33 @@ def infer(
     np.minimum(posterior, 1.0, out=posterior)  # sums of shares may be off by a last digit
     by_leak = _ratio((1.0 - own) * leaks * on, off)
     unexplained = (silent * by_leak).sum(axis=0) / share
+    left_out = passed.tied.left_out if passed.tied else 0.0
     return Marginals(
         posterior,
         {int(f): float(unexplained[j]) for j, f in enumerate(evidence.bits) if on[j] > lik_off[j]},
-        float(np.log(share)) + log_constant,
+        float(np.log(share)) + log_constant + passed.log_scale,
         alone / share,
-        Messages(passed.live, passed.still, passed.turns, rows, off, on, total, empty),
+        left_out / (share + left_out),
+        Messages(
+            passed.live,
+            passed.still,
+            passed.turns,
+            passed.tied,
+            passed.open_bits,
+            rows,
+            off,
+            on,
+            total,
+            empty,
+        ),
     )
 
 
-def _parts(modes: Modes, leak: Floats, evidence: Evidence) -> tuple[list[Part], float]:
-    """Fold what was seen to be absent into the weights; gives the log of what was divided by."""
+def _parts(modes: Modes, leak: Floats, evidence: Evidence) -> tuple[dict[int, Part], float]:
+    """Fold what was seen to be absent into the weights; gives the log of what was divided by.
+
+    The parts are by the number of their component.
+    """
     weight = modes.weight * np.prod(1.0 - modes.q[:, evidence.absent], axis=1)
     starts = np.flatnonzero(np.diff(modes.component, prepend=-1))
     sums = np.add.reduceat(weight, starts)
@@ -277,13 +330,13 @@ def _parts(modes: Modes, leak: Floats, evidence: Evidence) -> tuple[list[Part], 
         links[row].append((bit, float(touching[row, bit])))
     made = [Mode(i, w, tuple(links[i])) for i, w in enumerate(weight.tolist())]
     grouped = groupby(made, key=lambda mode: int(modes.component[mode.row]))
-    return [tuple(part) for _, part in grouped], float(np.log(sums).sum() + np.log(quiet).sum())
+    parts = {component: tuple(part) for component, part in grouped}
+    return parts, float(np.log(sums).sum() + np.log(quiet).sum())
 
 
-def _place_of(modes: Modes, cause: int) -> int:
+def _component_of(modes: Modes, cause: int) -> int:
     """Number of the component that a cause belongs to."""
-    row = int(np.argmax(modes.present[:, cause]))
-    return int(np.count_nonzero(np.diff(modes.component[: row + 1])))
+    return int(modes.component[int(np.argmax(modes.present[:, cause]))])
 
 
 def _row_masses(rows: Part, passed: "_Passed") -> list[tuple[int, float]]:
@@ -309,7 +362,7 @@ class _Passed:
 
     Attributes
     ----------
-    live, still, turns
+    live, still, turns, tied, open_bits
         As in `Messages`.
     total : ndarray, shape (U,)
         Mass of the answers, for each row.
@@ -317,26 +370,37 @@ class _Passed:
         The same together with no component having turned a bit on.
     mass : dict
         Row in `Modes` -> mass of the answers together with that mode.
+    log_scale : float
+        Natural log of what all masses are to be multiplied with.
     """
 
     live: tuple[Part, ...]
     still: tuple[Part, ...]
     turns: tuple[Turn, ...]
+    tied: Weighed | None
+    open_bits: tuple[int, ...]
     total: Floats
     silent: Floats
     mass: dict[int, float]
+    log_scale: float
 
 
-def _pass(parts: list[Part], weight: Floats, off: Floats, on: Floats) -> _Passed:
+def _pass(
+    every: dict[int, Part], weight: Floats, off: Floats, on: Floats, tied: Tied | None
+) -> _Passed:
     """Pass forwards and backwards over components; their weights need not sum to 1."""
+    bound = tied.components if tied else frozenset[int]()
+    parts = [part for number, part in every.items() if number not in bound]
+    last = [part for number, part in every.items() if number in bound]
     live = [part for part in parts if any(mode.links for mode in part)]
     still = [part for part in parts if not any(mode.links for mode in part)]
-    touched = [frozenset(bit for mode in part for bit, _ in mode.links) for part in live]
-    turns, width = schedule(touched)
+    touched = [_bits_of([part]) for part in live]
+    kept = _bits_of(last)
+    turns, width, open_bits = schedule(touched, kept)
     if width > MAX_WIDTH:
         raise TooWideError(width)
     inert = [sum(mode.weight for mode in part) for part in still]
-    untouched = sorted(set(range(len(on))).difference(*touched))
+    untouched = sorted(set(range(len(on))).difference(kept, *touched))
     constant = float(np.prod(inert)) * off[:, untouched].prod(axis=1)
 
     table = (weight * constant)[:, None]
@@ -349,11 +413,26 @@ def _pass(parts: list[Part], weight: Floats, off: Floats, on: Floats) -> _Passed
         for place, bit in turn.closes:
             closing.append(table)
             table = closed(table, place, off[:, bit], float(on[bit]))
-    total = table[:, 0]
-
-    silent = np.repeat(total[:, None], len(on), axis=1)
+    left = len(open_bits) - (table.shape[1].bit_length() - 1)
+    table = opened(table, left)
+    total, weighed = table[:, 0], None
+    silent = np.zeros((len(weight), len(on)))
     mass: dict[int, float] = {}
-    table = np.ones((len(weight), 1))
+    ahead = np.ones((len(weight), 1))
+    if tied is not None:
+        picks = _picks(last, open_bits, tied)
+        at = list(open_bits)
+        weighed = weigh(
+            picks, table, off[:, at], on[at], tolerance=tied.tolerance, most=tied.most
+        )
+        total = weighed.mass.sum(axis=0)
+        ahead = weighed.closing.sum(axis=0)
+        mass.update(_tied_masses(last, weighed))
+    silent[:] = total[:, None]
+    if weighed is not None:
+        silent[:, list(open_bits)] = weighed.silent
+
+    table = opened_back(ahead, left)
     for turn in reversed(turns):
         for place, bit in reversed(turn.closes):
             silent[:, bit] = off[:, bit] * off_mass(closing.pop(), table, place)
@@ -364,17 +443,64 @@ def _pass(parts: list[Part], weight: Floats, off: Floats, on: Floats) -> _Passed
         mixed = _idle_weight(part) * table
         for mode in part:
             if mode.links:
-                ahead = turn_on_back(table, placed(mode, turn), mode.weight)
-                mass[mode.row] = float(np.vdot(front, ahead))
-                mixed += ahead
+                acted = turn_on_back(table, placed(mode, turn), mode.weight)
+                mass[mode.row] = float(np.vdot(front, acted))
+                mixed += acted
             else:
                 mass[mode.row] = mode.weight * untouched_mass
         table = opened_back(mixed, turn.opens)
     everything = float(total.sum())
     for part, whole in zip(still, inert, strict=True):
         mass.update((m.row, m.weight / whole * everything) for m in part if m.weight > 0.0)
-    ordered = tuple(live[turn.component] for turn in turns)
-    return _Passed(ordered, tuple(still), turns, total, silent, mass)
+    return _Passed(
+        tuple(live[turn.component] for turn in turns),
+        tuple(still),
+        turns,
+        weighed,
+        open_bits,
+        total,
+        silent,
+        mass,
+        weighed.log_scale if weighed else 0.0,
+    )
+
+
+def _bits_of(parts: list[Part]) -> frozenset[int]:
+    """All bits that any mode of some components can turn on."""
+    return frozenset(bit for part in parts for mode in part for bit, _ in mode.links)
+
+
+def _picks(parts: list[Part], open_bits: tuple[int, ...], tied: Tied) -> Picks:
+    """Make arrays of the modes of the tied components."""
+    place = {bit: i for i, bit in enumerate(open_bits)}
+    modes = [(n, part[0], mode) for n, part in enumerate(parts) for mode in part[1:]]
+    modes = [(n, absent, mode) for n, absent, mode in modes if mode.weight > 0.0]
+    q = np.zeros((len(modes), len(open_bits)))
+    for i, (_, _, mode) in enumerate(modes):
+        for bit, chance in mode.links:
+            q[i, place[bit]] = chance
+    return Picks(
+        np.array([mode.row for _, _, mode in modes], dtype=np.intp),
+        np.array([n for n, _, _ in modes], dtype=np.intp),
+        np.array([mode.weight / absent.weight for _, absent, mode in modes]),
+        q,
+        float(np.prod([part[0].weight for part in parts])),
+        tied.likelihood,
+    )
+
+
+def _tied_masses(parts: list[Part], weighed: Weighed) -> dict[int, float]:
+    """Mass of the answers together with each mode of the tied components."""
+    mass = weighed.mass.sum(axis=1)
+    total = float(mass.sum())
+    found: dict[int, float] = {}
+    for part in parts:
+        others = 0.0
+        for mode in part[1:]:
+            found[mode.row] = float(mass[(weighed.rows == mode.row).any(axis=1)].sum())
+            others += found[mode.row]
+        found[part[0].row] = max(0.0, total - others)
+    return found
 
 
 def placed(mode: Mode, turn: Turn) -> Links:

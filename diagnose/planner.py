@@ -20,7 +20,9 @@ from diagnose.access import (
 )
 from diagnose.assess import Assessment
 from diagnose.network import UNKNOWN, Network
+from diagnose.outlook import Outlook
 from diagnose.proofs import Proof, proofs_of
+from diagnose.readings import reading_key
 from diagnose.tables import Floats
 from knowledge.model import Check
 from knowledge.tree import share_that_fits
@@ -188,12 +190,15 @@ class _Plan:
         self.proofs = proofs_of(self.network)
         self.open_checks = [c for c in self.base.checks.values() if self._can_be_done(c)]
         self.open_ids = frozenset(c.id for c in self.open_checks)
+        sets = [s.causes for s in assessment.found.sets]
+        self.outlook = Outlook(assessment.situation.measured, sets)
         self.looks: dict[int, list[_Look | None]] = {}
         self.onward: dict[int, list[Item]] = {}
 
     def _can_be_done(self, check: Check) -> bool:
         answered = self.case.answer_to(("check", check.id)) is not None
-        answered = answered and not self.stale.intersection(check.reads())
+        key = reading_key(check.gauge) if check.gauge else ""
+        answered = answered and not self.stale.intersection((*check.reads(), key))
         fits = share_that_fits(self.base, self.case.facts, check.when) > 0.0
         return fits and not answered and check.id not in self.case.skipped
 
@@ -275,7 +280,7 @@ class _Plan:
         for check in self.open_checks:
             way, there = self.access.move(self.here, self.access.index(check.from_))
             hours = way + check.minutes / 60.0
-            likelihoods = self._graded(check.finding) if check.finding else self._chosen(check)
+            likelihoods = self._answers(check)
             if not self._tells_something(likelihoods):
                 continue
             after = hours + self._after(likelihoods, there, frozenset(check.reads()))
@@ -352,6 +357,15 @@ class _Plan:
     def _graded(self, finding: str) -> list[Floats]:
         on = self.belief.on[:, self.network.finding_index[finding]]
         return [on, 1.0 - on]
+
+    def _answers(self, check: Check) -> list[Floats]:
+        """Chance of each answer of a check, given each set."""
+        if check.finding:
+            return self._graded(check.finding)
+        measurement = self.base.measurements[check.gauge] if check.gauge else None
+        if measurement and self.outlook.predicts(measurement):
+            return self.outlook.bands(check, measurement)
+        return self._chosen(check)
 
     def _chosen(self, check: Check) -> list[Floats]:
         """Chance of each answer of a choice, given each set; sums to 1 over the answers."""

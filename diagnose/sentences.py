@@ -3,8 +3,10 @@
 from diagnose.assess import Assessment
 from diagnose.complaint_tree import strongest_path
 from diagnose.explain import Doubt, Explanation, Weight, doubts
+from diagnose.forecasts import forecasts, spoken_span
 from diagnose.network import UNKNOWN
 from diagnose.planner import Advice, Option
+from diagnose.readings import measurement_in, reading_key
 from knowledge.model import Finding, KnowledgeBase
 
 _CHANCE_WORDS = (
@@ -41,12 +43,35 @@ def hours(value: float) -> str:
 
 
 def statement(assessment: Assessment, finding: str) -> str:
-    """Say what was seen: the finding's name if it is there, what is seen without it if not."""
+    """Say what was seen: the finding's name if it is there, what is seen without it if not.
+
+    Of readings it says what was read, and what the healthy vehicle would show.
+    """
+    measurement = measurement_in(finding)
+    if measurement is not None:
+        return _reading_statement(assessment, measurement)
     record = assessment.network.base.observable(finding)
     seen = assessment.situation.observed[finding].ratio
     if seen >= 1.0:
         return record.name
     return record.absent if isinstance(record, Finding) else f"no complaint: {record.name}"
+
+
+def _reading_statement(assessment: Assessment, measurement: str) -> str:
+    record = assessment.network.base.measurements[measurement]
+    key = reading_key(measurement)
+    entries = [t.entry for t in assessment.situation.measured.taken if t.key == key]
+    said = "; ".join(_as_read(assessment, entry) for entry in entries)
+    healthy = next(iter(forecasts(assessment, measurement, top=0)))
+    usual = spoken_span(healthy.low, healthy.high, record.unit)
+    return f"{record.name}: {said} (without a fault {usual})"
+
+
+def _as_read(assessment: Assessment, entry: int) -> str:
+    told = assessment.case.entries[entry]
+    check = assessment.network.base.checks[str(told.check)]
+    answer = next((a.text for a in check.answers if a.id == told.answer), told.answer)
+    return told.reading or answer
 
 
 def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[str]:
@@ -62,10 +87,10 @@ def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[
     lines.extend(_how_lines(assessment, explanation.cause))
     weighty = sorted(explanation.weights, key=lambda w: -abs(w.left_out))
     for weight in weighty:
-        line = _weight_line(assessment, weight)
+        line = _weight_line(assessment, weight, explanation.cause)
         if line:
             lines.append(line)
-    share = {w.finding: assessment.unexplained.get(w.finding, 0.0) for w in explanation.weights}
+    share = {w.key: assessment.unexplained.get(w.key, 0.0) for w in explanation.weights}
     for finding, p in share.items():
         if p > 0.5:
             name = base.observable(finding).name
@@ -95,8 +120,8 @@ def _node_name(base: KnowledgeBase, node: str) -> str:
     raise KeyError(node)
 
 
-def _weight_line(assessment: Assessment, weight: Weight) -> str:
-    said = _sentence(statement(assessment, weight.finding))
+def _weight_line(assessment: Assessment, weight: Weight, cause: str) -> str:
+    said = _sentence(statement(assessment, weight.key))
     if weight.explained_by is not None:
         other = assessment.network.base.causes[weight.explained_by].name
         return f"“{said}” would fit, but is explained by: {other}."
@@ -109,7 +134,20 @@ def _weight_line(assessment: Assessment, weight: Weight) -> str:
     if factor > _MOST:
         change = f"more than {_MOST} times"
     more = "the odds" if weight.left_out > 0.0 else "lower odds"
-    return f"“{said}” speaks {force} {side} it ({change} {more})."
+    line = f"“{said}” speaks {force} {side} it ({change} {more})."
+    return f"{line} {_prediction_line(assessment, weight.key, cause)}".strip()
+
+
+def _prediction_line(assessment: Assessment, key: str, cause: str) -> str:
+    """Say what a cause predicts for a reading; nothing for a finding."""
+    measurement = measurement_in(key)
+    if measurement is None:
+        return ""
+    record = assessment.network.base.measurements[measurement]
+    _, mine = forecasts(assessment, measurement, causes=(cause,))
+    if not mine.moved:
+        return "This cause leaves it alone."
+    return f"With this cause it would be {spoken_span(mine.low, mine.high, record.unit)}."
 
 
 def advice_reason(assessment: Assessment, advice: Advice) -> str:
@@ -180,7 +218,7 @@ def look_again(assessment: Assessment) -> list[str]:
         )
     if lines or len(doubtful) > 1:
         lines.extend(
-            f"Look again: “{_sentence(statement(assessment, d.finding))}” "
+            f"Look again: “{_sentence(statement(assessment, d.key))}” "
             "fits badly with the other answers."
             for d in doubtful[:3]
         )

@@ -115,22 +115,29 @@ class Turn:
     closes: tuple[tuple[int, int], ...]
 
 
-def schedule(touched: Sequence[frozenset[int]]) -> tuple[tuple[Turn, ...], int]:
+def schedule(
+    touched: Sequence[frozenset[int]], kept: frozenset[int] = frozenset()
+) -> tuple[tuple[Turn, ...], int, tuple[int, ...]]:
     """Order components so that few findings are open at a time.
 
     Parameters
     ----------
     touched : sequence of frozenset of int
         The findings that each component can turn on; none is empty.
+    kept : frozenset of int
+        Findings that stay open to the end.
 
     Returns
     -------
     turns : tuple of Turn
     width : int
         The most findings that are open at once.
+    left : tuple of int
+        What is open in the end, by place; those that no component touched come last, and have
+        still to be opened.
     """
-    order = _order(touched)
-    last = {f: i for i, c in enumerate(order) for f in touched[c]}
+    order = _order(touched, kept)
+    last = {f: i for i, c in enumerate(order) for f in touched[c] if f not in kept}
     active: list[int] = []
     turns = []
     width = 0
@@ -140,18 +147,19 @@ def schedule(touched: Sequence[frozenset[int]]) -> tuple[tuple[Turn, ...], int]:
         width = max(width, len(active))
         places = {f: place for place, f in enumerate(active)}
         closes = []
-        for f in [f for f in active if last[f] == i]:
+        for f in [f for f in active if last.get(f) == i]:
             closes.append((active.index(f), f))
             active.remove(f)
         turns.append(Turn(c, len(new), places, tuple(closes)))
-    return tuple(turns), width
+    left = (*active, *sorted(kept.difference(active)))
+    return tuple(turns), max(width, len(left)), left
 
 
-def _order(touched: Sequence[frozenset[int]]) -> list[int]:
+def _order(touched: Sequence[frozenset[int]], kept: frozenset[int]) -> list[int]:
     """Close findings one by one, each time the one that then leaves the fewest open."""
     near: dict[int, set[int]] = {}
     for findings in touched:
-        for f in findings:
+        for f in findings - kept:
             near.setdefault(f, set()).update(findings)
     closed_ones: dict[int, int] = {}
     active: set[int] = set()
@@ -162,7 +170,12 @@ def _order(touched: Sequence[frozenset[int]]) -> list[int]:
         )
         active = (active | near[best]) - closed_ones.keys() - {best}
         closed_ones[best] = len(closed_ones)
+    latest = len(closed_ones)
     return sorted(
         range(len(touched)),
-        key=lambda c: (min(closed_ones[f] for f in touched[c]), len(touched[c]), c),
+        key=lambda c: (
+            min(closed_ones.get(f, latest) for f in touched[c]),
+            len(touched[c]),
+            c,
+        ),
     )

@@ -27,11 +27,25 @@ WORDS = {
     ],
     "zones": [{"id": "somewhere", "name": "Somewhere"}],
 }
-SOURCED = ("levels", "facts", "setups", "complaints", "mechanisms", "causes", "findings", "measurements", "checks")
+SOURCED = (
+    "levels",
+    "facts",
+    "setups",
+    "complaints",
+    "mechanisms",
+    "causes",
+    "findings",
+    "measurements",
+    "checks",
+)
 
 
 def make_base(folder, *, scale: Mapping = {}, **records):
-    """Write and load a base: ``kind={id: {key: value}}``, links as words or plain chances."""
+    """Write and load a base: ``kind={id: {key: value}}``, links as words or plain chances.
+
+    Measurements are in mm unless they say otherwise; the bands of a ``gauge`` meet at ``edges``;
+    a shift is an amount, or an amount and a spread.
+    """
     data = {kind: list(items) for kind, items in WORDS.items() if kind != "scale"}
     data["scale"] = {**WORDS["scale"], **scale}
     for kind, items in records.items():
@@ -54,6 +68,12 @@ def _filled(kind, name, item):
         "causes": {"zone": "somewhere", "rate": "common", "about": "About.", "prove": "Proof."},
         "checks": {"from": "seat", "minutes": 6, "do": "Do.", "say": "Say.", "why": "Why."},
         "facts": {"ask": "Which?"},
+        "measurements": {
+            "unit": "mm",
+            "plausible": ["0 mm", "150 mm"],
+            "instruments": {"rule": {"name": "rule", "uncertainty": "1 mm"}},
+            "how": "Hold the rule to it.",
+        },
         "work": {"ask": "Was it done?"},
     }
     named = {} if kind in {"cautions", "sources"} else {"name": name}
@@ -68,6 +88,8 @@ def _filled(kind, name, item):
             {"id": key, "text": key, "means": key, "shows": shows}
             for key, shows in item["answers"].items()
         ]
+        for i, edge in enumerate(item.pop("edges", ())):
+            item["answers"][i]["below"] = item["answers"][i + 1]["at_least"] = edge
     if kind == "work":
         item["answers"] = [
             {"id": key, "text": key, **{k: _links(v) for k, v in answer.items()}}
@@ -76,6 +98,8 @@ def _filled(kind, name, item):
     for key in ("brings", "shows"):
         if key in item:
             item[key] = _links(item[key])
+    if "shifts" in item:
+        item["shifts"] = {figure: _shift(size) for figure, size in item["shifts"].items()}
     for key in ("rate", "unexplained"):
         if key in item:
             item[key] = _number(item[key])
@@ -84,6 +108,13 @@ def _filled(kind, name, item):
 
 def _links(links):
     return {name: _number(strength) for name, strength in links.items()}
+
+
+def _shift(size):
+    """An amount, or an amount and a spread, or a shift that is written out."""
+    if isinstance(size, tuple):
+        return {"by": size[0], "spread": size[1]}
+    return size if isinstance(size, dict | list) else {"by": size}
 
 
 def _number(strength):

@@ -109,7 +109,7 @@ def test_answers_that_contradict_each_other_are_taken_as_very_sure(tmp_path, wet
     """Only the leak makes it wet, and always: with it cured and no leak, nothing explains it."""
     base = make_base(
         tmp_path,
-        scale={"unknown": {"rate": 0.05, "brings": 0.1, "shows": 0.0}},
+        scale={"unknown": {"rate": 0.05, "brings": 0.1, "shows": 0.0, "moves": 0.2}},
         complaints={"drags": {}},
         findings={name: {"unexplained": 0.0} for name in ("wet", "dripping")},
         causes={

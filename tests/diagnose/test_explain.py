@@ -98,7 +98,7 @@ def base():
         return make_base(
             Path(folder),
             complaints={"drags": {}, "judders": {"unexplained": 0.001}},
-            scale={"unknown": {"rate": 0.01, "brings": 0.1, "shows": 2.0}},
+            scale={"unknown": {"rate": 0.01, "brings": 0.1, "shows": 2.0, "moves": 0.2}},
             findings={name: {"unexplained": 0.03} for name in FINDINGS},
             causes={
                 "air": {
@@ -154,7 +154,7 @@ class TestExplain:
         cause = assessment.causes[0].id
         account = explain(assessment, cause)
         top = max(account.weights, key=lambda w: abs(w.left_out))
-        less = {name: answer for name, answer in told.items() if name != top.finding}
+        less = {name: answer for name, answer in told.items() if name != top.key}
         after = assess(base, case_of(less)).cause(cause).p
         moved = decibans(assessment.cause(cause).p) - decibans(after)
         assert top.left_out == pytest.approx(moved, abs=0.01)
@@ -166,7 +166,7 @@ class TestExplain:
         q[0, 1] = 0.06
         base = make_base(
             tmp_path,
-            scale={"unknown": {"rate": 0.001, "brings": 0.0, "shows": 0.0}},
+            scale={"unknown": {"rate": 0.001, "brings": 0.0, "shows": 0.0, "moves": 0.2}},
             complaints={"any": {}},
             findings={f"f{j + 1}": {"unexplained": float(leak[j])} for j in range(3)},
             causes={
@@ -181,7 +181,7 @@ class TestExplain:
         entries = tuple(Entry(check=f"look_{name}", answer="yes") for name in NAMES)
         assessment = assess(base, Case(entries=entries))
         against = {
-            (cause, w.finding): w.explained_by
+            (cause, w.key): w.explained_by
             for cause in ("c1", "c2", "c3")
             for w in explain(assessment, cause).weights
             if w.left_out < 0.0
@@ -192,7 +192,7 @@ class TestExplain:
     def test_order_of_the_timeline(self, base):
         told = {"drags": "yes", "spongy": "no", "wet": "yes"}
         account = explain(assess(base, case_of(told)), "leak")
-        assert [w.finding for w in account.weights] == list(told)
+        assert [w.key for w in account.weights] == list(told)
         assert [w.entry for w in account.weights] == [0, 1, 2]
 
     def test_an_unknown_cause_is_a_key_error(self, base):
@@ -207,7 +207,7 @@ class TestDoubts:
         assert doubts(assess(base, case_of(told))) == ()
         told["bent"] = "no"
         whole = assess(base, case_of(told))
-        found = {d.finding: d.chance for d in doubts(whole)}
+        found = {d.key: d.chance for d in doubts(whole)}
         assert "judders" in found
         for name in told:
             rest = assess(base, case_of({k: v for k, v in told.items() if k != name}))

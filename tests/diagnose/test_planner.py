@@ -165,7 +165,7 @@ class TestWhatIsOffered:
         }
         base = make_base(
             tmp_path,
-            scale={"unknown": {"rate": 0.01, "brings": 0.1, "shows": 0.0}},
+            scale={"unknown": {"rate": 0.01, "brings": 0.1, "shows": 0.0, "moves": 0.2}},
             complaints={"drags": {}},
             findings={name: {"unexplained": 0.0} for name in ("spongy", "play", "never_seen")},
             causes=sure,
@@ -254,7 +254,7 @@ class TestExpectedHours:
         """There is nothing else it can be, and no check: under it, mend it, and out again."""
         base = make_base(
             tmp_path,
-            scale={"unknown": {"rate": 0.0, "brings": 0.0, "shows": 0.0}},
+            scale={"unknown": {"rate": 0.0, "brings": 0.0, "shows": 0.0, "moves": 0.2}},
             complaints={"drags": {}},
             causes={
                 "air": {

@@ -348,7 +348,7 @@ def rigid():
     with TemporaryDirectory() as folder:
         yield make_base(
             Path(folder, "base"),
-            scale={"unknown": {"rate": 0.05, "brings": 0.0, "shows": 0.0}},
+            scale={"unknown": {"rate": 0.05, "brings": 0.0, "shows": 0.0, "moves": 0.2}},
             complaints={"slips": {"name": "it slips", "unexplained": 0.0}},
             causes={
                 "oily": {"brings": {"slips": 1.0}, "shows": {"oil": 1.0}},
@@ -391,7 +391,7 @@ class TestLookAgain:
         named = [line for line in lines if line.startswith("Look again: ")]
         assert len(named) == min(3, len(doubts(found)))
         for line, doubt in zip(named, doubts(found), strict=False):
-            said = statement(found, doubt.finding)
+            said = statement(found, doubt.key)
             assert line == (
                 f"Look again: “{said[0].upper()}{said[1:]}” fits badly with the other answers."
             )

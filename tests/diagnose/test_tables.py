@@ -93,14 +93,14 @@ class TestSchedule:
 
     @given(touched)
     def test_every_component_has_its_turn_with_its_findings_open(self, touched):
-        turns, _ = schedule(touched)
+        turns, *_ = schedule(touched)
         assert sorted(turn.component for turn in turns) == list(range(len(touched)))
         for turn in turns:
             assert touched[turn.component] <= turn.places.keys()
 
     @given(touched)
     def test_every_finding_opens_and_closes_once_and_places_hold(self, touched):
-        turns, width = schedule(touched)
+        turns, width, _ = schedule(touched)
         active: list[int] = []
         closed_ones = []
         for turn in turns:
@@ -118,10 +118,10 @@ class TestSchedule:
 
     @given(st.permutations(range(31)))
     def test_a_chain_is_two_wide_however_long_and_however_numbered(self, number):
-        turns, width = schedule([frozenset({number[i], number[i + 1]}) for i in range(30)])
+        turns, width, _ = schedule([frozenset({number[i], number[i + 1]}) for i in range(30)])
         assert len(turns) == 30
         assert width == 2
 
     def test_what_falls_apart_is_taken_part_by_part(self):
-        _, width = schedule([frozenset({3 * i, 3 * i + 1, 3 * i + 2}) for i in range(10)])
+        _, width, _ = schedule([frozenset({3 * i, 3 * i + 1, 3 * i + 2}) for i in range(10)])
         assert width == 3

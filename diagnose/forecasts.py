@@ -1,0 +1,198 @@
+"""What a gauge would show under each leading cause, and what a reading says about its limits.
+
+These are the numbers beside a gauge field: the same predictions that the inference weighs, put as
+the band that holds nine of ten readings.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor, inf, log10, sqrt
+
+import numpy as np
+
+from diagnose.assess import Assessment
+from diagnose.gauge import Span
+from diagnose.physics.normal import cdf
+from diagnose.physics.uncertainty import conformity, coverage_factor
+from diagnose.readings import instrument_uncertainty
+from knowledge.model import Limit, Measurement, Needs
+from knowledge.quantity import Quantity, parse_quantity
+
+HEALTHY = ""
+COVERAGE = 0.9
+
+_TAPE = 0.25  # in; below it a tape is no good
+_NOTHING = 1e-4
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What one cause alone makes a gauge show.
+
+    Attributes
+    ----------
+    cause : str
+        Cause id; `HEALTHY` for a vehicle without a fault.
+    name : str
+    p : float
+        Chance of the cause (0 for the healthy vehicle).
+    low, middle, high : float
+        The middle, and the band that holds 9 of 10 readings with this instrument; inside unit.
+    moved : bool
+        Whether the cause moves this reading at all.
+    """
+
+    cause: str
+    name: str
+    p: float
+    low: float
+    middle: float
+    high: float
+    moved: bool
+
+    def fit(self, spans: Sequence[Span]) -> float:
+        """Chance of a reading at least as far from the middle as this one; 1 is right on it.
+
+        Of several readings their mean counts; of a range the end nearer to the middle.
+        """
+        deviation = (self.high - self.low) / (2.0 * coverage_factor(COVERAGE))
+        value = sum(_nearest(span, self.middle) for span in spans) / len(spans)
+        return float(2.0 * cdf(-abs(value - self.middle) / deviation))
+
+
+def _nearest(span: Span, middle: float) -> float:
+    return min(max(middle, span.low), span.high)
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """How surely a reading keeps one limit."""
+
+    limit: Limit
+    conformity: float
+
+
+def predicted(assessment: Assessment, measurement: str) -> bool:
+    """Whether the set-up is known well enough to predict a measurement."""
+    record = assessment.network.base.measurements[measurement]
+    return assessment.situation.measured.effects.axis_of(record) is not None
+
+
+def forecasts(
+    assessment: Assessment,
+    measurement: str,
+    *,
+    instrument: str | None = None,
+    causes: Iterable[str] | None = None,
+    top: int = 5,
+) -> tuple[Forecast, ...]:
+    """Say what the healthy vehicle and single causes would show on a gauge.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    measurement : str
+        Id of a measurement.
+    instrument : str, optional
+        What it is read with; what is usually taken if left out.
+    causes : iterable of str, optional
+        These causes; the likeliest ones that the set-up allows if left out.
+    top : int
+        So many of the likeliest.
+
+    Returns
+    -------
+    tuple of Forecast
+        The healthy vehicle first; empty if nothing predicts this measurement.
+    """
+    effects = assessment.situation.measured.effects
+    record = assessment.network.base.measurements[measurement]
+    axis = effects.axis_of(record)
+    if axis is None:
+        return ()
+    chosen = (
+        [assessment.cause(name) for name in causes]
+        if causes is not None
+        else list(assessment.causes[:top])
+    )
+    index = assessment.network.cause_index
+    sets = [(), *(effects.effects_of((index[c.id],)) for c in chosen)]
+    found = effects.predict(sets, (axis,))
+    uncertainty = instrument_uncertainty(record, instrument)
+    half = coverage_factor(COVERAGE) * np.sqrt(found.covariance[:, 0, 0] + uncertainty**2)
+    at = effects.axes.index(axis)
+    told = [(HEALTHY, "no fault", 0.0), *((c.id, c.name, c.p) for c in chosen)]
+    return tuple(
+        Forecast(
+            name,
+            words,
+            p,
+            float(middle - spread),
+            float(middle),
+            float(middle + spread),
+            name != HEALTHY and bool(effects.moves[effects.of_cause[index[name]], at]),
+        )
+        for (name, words, p), middle, spread in zip(told, found.mean[:, 0], half, strict=True)
+    )
+
+
+def verdicts(
+    measurement: Measurement, facts: Needs, spans: Sequence[Span], instrument: str | None
+) -> tuple[Verdict, ...]:
+    """Hold readings against the limits that are known to hold for a set-up.
+
+    Parameters
+    ----------
+    measurement : Measurement
+    facts : Mapping
+    spans : sequence of Span
+        Readings of one thing; of several the mean is judged. Only values are held against limits.
+    instrument : str or None
+
+    Returns
+    -------
+    tuple of Verdict
+        With the probability that the true value keeps each limit.
+
+    References
+    ----------
+    JCGM 106:2012, section 7 (R-DECIDE-1).
+    """
+    values = [span.low for span in spans if span.low == span.high]
+    if not values:
+        return ()
+    mean = sum(values) / len(values)
+    uncertainty = instrument_uncertainty(measurement, instrument) / sqrt(len(values))
+    found = []
+    for limit in measurement.limits:
+        if all(facts.get(fact) and set(facts[fact]) <= set(v) for fact, v in limit.when.items()):
+            low = -inf if limit.at_least is None else measurement.value(limit.at_least)
+            high = inf if limit.at_most is None else measurement.value(limit.at_most)
+            found.append(Verdict(limit, conformity(mean, uncertainty, low, high)))
+    return tuple(found)
+
+
+def spoken(value: float, unit: str) -> str:
+    """Say a quantity as it stands on a tape or a dial, in a unit of its kind.
+
+    Inches come in sixteenths from a quarter of an inch on, as on a tape; everything else with two
+    or three figures.
+    """
+    dimension = parse_quantity("1", default_unit=unit).dimension
+    number = Quantity(value, dimension, unit).in_unit(unit)
+    if unit == "in" and abs(number) >= _TAPE:
+        sixteenths = Fraction(round(16 * abs(number)), 16)
+        whole, rest = divmod(sixteenths, 1)
+        parts = [str(whole)] if whole or not rest else []
+        parts += [str(rest)] if rest else []
+        return f"{'-' if number < 0 else ''}{' '.join(parts)} in"
+    digits = max(0, 2 - floor(log10(abs(number)))) if abs(number) >= _NOTHING else 0
+    text = f"{number:.{min(digits, 3)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{'0' if text == '-0' else text} {unit}".strip()
+
+
+def spoken_span(low: float, high: float, unit: str) -> str:
+    """Say a range of a quantity."""
+    return f"{spoken(low, unit).removesuffix(f' {unit}')} to {spoken(high, unit)}"

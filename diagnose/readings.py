@@ -1,0 +1,244 @@
+"""Readings of a case: which count as numbers, and how likely they are under sets of causes.
+
+A reading counts as a number where the set-up predicts it; else the band it falls in is an answer
+like any other. A band that was chosen without a number is an interval. A reading goes stale when
+work done later may have cured a cause that moves it.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import log
+
+import numpy as np
+
+from diagnose.case import NO_EVIDENCE, Case, Entry
+from diagnose.effects import Effects
+from diagnose.gauge import band, plausible_range, read_gauge
+from diagnose.network import UNKNOWN
+from diagnose.noisy_or import Modes, Tied
+from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
+from diagnose.physics.normal import MAX_BOX
+from diagnose.together import Ints, Likelihoods
+from knowledge.model import Check, Measurement
+
+_PREFIX = "reading:"
+
+
+@dataclass(frozen=True)
+class Taken:
+    """Readings of one measurement that one entry tells.
+
+    Attributes
+    ----------
+    check : str
+        The check that asked for them.
+    measurement : Measurement
+    entry : int
+        Index in the timeline.
+    readings : tuple of Reading
+    """
+
+    check: str
+    measurement: Measurement
+    entry: int
+    readings: tuple[Reading, ...]
+
+    @property
+    def key(self) -> str:
+        """Name of this evidence beside the ids of findings; the same for all of a measurement."""
+        return reading_key(self.measurement.id)
+
+
+def reading_key(measurement: str) -> str:
+    """Give the name that readings of a measurement have as evidence, beside ids of findings."""
+    return _PREFIX + measurement
+
+
+def measurement_in(key: str) -> str | None:
+    """Give the measurement whose readings a name of evidence stands for; None for a finding."""
+    return key.removeprefix(_PREFIX) if key.startswith(_PREFIX) else None
+
+
+def take_readings(effects: Effects, case: Case) -> tuple[Taken, ...]:
+    """List the readings of a case that count as numbers.
+
+    Parameters
+    ----------
+    effects : Effects
+    case : Case
+
+    Returns
+    -------
+    tuple of Taken
+        No more intervals than can be taken together; later ones count by their bands.
+    """
+    found: list[Taken] = []
+    intervals = 0
+    for i, entry in enumerate(case.entries):
+        check = effects.network.base.checks.get(entry.check or "")
+        if check is None or check.gauge is None or entry.answer in NO_EVIDENCE:
+            continue
+        measurement = effects.network.base.measurements[check.gauge]
+        axis = effects.axis_of(measurement)
+        if axis is None:
+            continue
+        readings = readings_of(measurement, axis, check, entry)
+        wide = sum(not reading.is_value for reading in readings)
+        if readings and intervals + wide <= MAX_BOX:
+            intervals += wide
+            found.append(Taken(check.id, measurement, i, readings))
+    return tuple(found)
+
+
+def readings_of(
+    measurement: Measurement, axis: str, check: Check, entry: Entry
+) -> tuple[Reading, ...]:
+    """Make readings of what an entry says; none of an answer that is no band."""
+    uncertainty = instrument_uncertainty(measurement, entry.instrument)
+    plausible = plausible_range(measurement)
+    if entry.reading:
+        spans = read_gauge(measurement, entry.reading)
+    else:
+        answer = next((a for a in check.answers if a.id == entry.answer), None)
+        spans = () if answer is None else (band(measurement, answer),)
+    return tuple(
+        value_read(axis, span.low, uncertainty, plausible)
+        if span.low == span.high
+        else Reading(axis, span.low, span.high, uncertainty, plausible)
+        for span in spans
+    )
+
+
+def instrument_uncertainty(measurement: Measurement, instrument: str | None) -> float:
+    """Give the standard uncertainty of an instrument; of what is usually taken if unknown."""
+    first = next(iter(measurement.instruments))
+    chosen = measurement.instruments.get(instrument or first, measurement.instruments[first])
+    return measurement.spread(chosen.uncertainty)
+
+
+@dataclass(frozen=True)
+class ReadingEvidence:
+    """Readings that count, and what they say of sets of causes.
+
+    Attributes
+    ----------
+    effects : Effects
+    taken : tuple of Taken
+    """
+
+    effects: Effects
+    taken: tuple[Taken, ...]
+
+    @cached_property
+    def axes(self) -> tuple[str, ...]:
+        """What was read, each once."""
+        return tuple(dict.fromkeys(r.observable for t in self.taken for r in t.readings))
+
+    @cached_property
+    def readings(self) -> tuple[Reading, ...]:
+        """All readings."""
+        return tuple(reading for taken in self.taken for reading in taken.readings)
+
+    def without(self, keys: frozenset[str]) -> "ReadingEvidence":
+        """Give it without the readings of some measurements."""
+        return ReadingEvidence(self.effects, tuple(t for t in self.taken if t.key not in keys))
+
+    def movers(self) -> frozenset[int]:
+        """Causes (indices) that move anything that was read."""
+        at = [self.effects.axes.index(name) for name in self.axes]
+        moving = self.effects.moves[self.effects.of_cause][:, at]
+        return frozenset(np.flatnonzero(moving.any(axis=1)).tolist())
+
+    def tie(self, modes: Modes) -> Tied | None:
+        """Tie the components whose causes move what was read; None without readings."""
+        if not self.taken:
+            return None
+        network = self.effects.network
+        movers = sorted(self.movers())
+        outsider = network.cause_index[UNKNOWN]
+        moving = modes.present[:, movers].any(axis=1)
+        components = frozenset(modes.component[moving].tolist())
+        mine = np.flatnonzero(modes.present[:, outsider])
+        states = modes.present[modes.component == modes.component[mine[0]], outsider]
+        shares = network.base.scale.mistyped, network.base.scale.unknown.moves
+        return Tied(components, self._likelihood(modes, movers, states.tolist(), *shares))
+
+    def _likelihood(
+        self, modes: Modes, movers: Sequence[int], states: list[bool], slip: float, moved: float
+    ) -> Callable[[Ints], Likelihoods]:
+        """Give the likelihood of sets of rows of modes, worked out once for each set of effects.
+
+        What this tool does not know may move any reading to anywhere, each for itself: just what
+        a slip does, only more often.
+        """
+        among = frozenset(movers)
+        of_row = [
+            self.effects.effects_of(among.intersection(np.flatnonzero(present).tolist()))
+            for present in modes.present
+        ]
+        of_row.append(())  # for the -1 that pads
+        slips = {False: slip, True: slip + moved * (1.0 - slip)}
+        fitting = self._fitting()
+
+        def likelihood(rows: Ints) -> Likelihoods:
+            numbers: dict[tuple[int, ...], int] = {}
+            which = [
+                numbers.setdefault(
+                    tuple(sorted(e for row in chosen for e in of_row[row])), len(numbers)
+                )
+                for chosen in rows.tolist()
+            ]
+            predictions = self.effects.predict(list(numbers), self.axes)
+            by_state = {
+                state: log_likelihoods(predictions, self.readings, mistyped=slips[state])
+                for state in set(states)
+            }
+            log_of = np.stack([by_state[state] for state in states], axis=1)
+            return Likelihoods(log_of[which], fitting)
+
+        return likelihood
+
+    def _fitting(self) -> float:
+        """Log-likelihood of readings that fit a healthy vehicle as well as they usually do."""
+        healthy = self.effects.predict([()], self.axes)
+        values = [r for r in self.readings if r.is_value]
+        wide = [r for r in self.readings if not r.is_value]
+        perfect = []
+        for reading in values:
+            middle = float(healthy.mean[0, healthy.names.index(reading.observable)])
+            low, high = (min(reading.low, middle) - 1.0, max(reading.high, middle) + 1.0)
+            perfect.append(value_read(reading.observable, middle, reading.uncertainty, (low, high)))
+        best = float(log_likelihoods(healthy, perfect)[0]) if perfect else 0.0
+        # The sum of squares of n normal readings is n on average.
+        return best - 0.5 * len(values) + len(wide) * log(0.5)
+
+
+def stale_keys(
+    effects: Effects, taken: Sequence[Taken], repairs: Mapping[int, frozenset[int]]
+) -> tuple[tuple[Taken, ...], frozenset[str]]:
+    """Tell the readings that still hold from those that later work may have changed.
+
+    Parameters
+    ----------
+    effects : Effects
+    taken : sequence of Taken
+    repairs : mapping
+        Timeline index of work done since -> the causes (indices) it may have cured.
+
+    Returns
+    -------
+    holding : tuple of Taken
+    stale : frozenset of str
+        Keys of measurements none of whose readings holds.
+    """
+    holding = []
+    for t in taken:
+        axis = effects.axes.index(t.readings[0].observable)
+        later = (causes for i, causes in repairs.items() if i > t.entry)
+        touched = {c for causes in later for c in causes}
+        if not any(effects.moves[effects.of_cause[c], axis] for c in touched):
+            holding.append(t)
+    fresh = {t.key for t in holding}
+    return tuple(holding), frozenset(t.key for t in taken if t.key not in fresh)
+

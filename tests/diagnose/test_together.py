@@ -1,0 +1,198 @@
+"""Causes that readings tie together, against plain enumeration; and what is left out of large sets.
+
+The oracle enumerates all sets of causes and shares no code with the engine
+(`tests.diagnose.oracles.enumeration`); the readings are any function of the causes present.
+"""
+
+from typing import ClassVar
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from diagnose.errors import ContradictionError
+from diagnose.fault_sets import best_sets
+from diagnose.noisy_or import Evidence, Modes, Tied, infer
+from diagnose.together import Likelihoods
+from tests.diagnose.oracles import enumeration
+from tests.strategies import groups_for, inner_chances, modes_of, networks
+
+EVERYTHING = {"limit": 5000, "mass": 2.0, "floor": 0.0}
+
+
+def any_readings(seed, tied_causes):
+    """A log-likelihood for every set of the tied causes, and one for the outsider's two states."""
+
+    def log_likelihood(present, outsider):
+        causes = sorted(set(present) & set(tied_causes))
+        key = [seed, int(outsider), *(c + 1 for c in causes)]
+        return float(np.random.default_rng(key).normal(0.0, 3.0))
+
+    return log_likelihood
+
+
+def tie(modes, causes, log_likelihood, outsider=None, **limits):
+    """Tie causes, and those in one component with them, by a likelihood of the causes present."""
+    components = frozenset(int(modes.component[np.argmax(modes.present[:, c])]) for c in causes)
+    states = [False] if outsider is None else [False, True]
+
+    def likelihood(rows):
+        present = [
+            {int(c) for row in chosen if row >= 0 for c in np.flatnonzero(modes.present[row])}
+            for chosen in rows.tolist()
+        ]
+        log = np.array([[log_likelihood(p, u) for u in states] for p in present])
+        return Likelihoods(log, float(log.max()))
+
+    return Tied(components, likelihood, **limits)
+
+
+def weighted(masses, log_likelihood, outsider=None):
+    return {
+        causes: mass * np.exp(log_likelihood(causes, outsider in causes))
+        for causes, mass in masses.items()
+    }
+
+
+@given(st.data(), networks(causes=(2, 6), links=inner_chances), st.integers(0, 1000))
+def test_all_that_is_told_equals_enumeration(data, net, seed):
+    groups = data.draw(st.one_of(st.just(()), groups_for(net)))
+    modes = modes_of(net, groups)
+    together = {s: links for group in groups for s, links in group.together.items()}
+    grouped = {c for group in groups for c in group.members}
+    alone = [c for c in range(len(net.prior)) if c not in grouped]
+    outsider = data.draw(st.sampled_from([None, *alone]))
+    free = [c for c in range(len(net.prior)) if c != outsider]
+    causes = data.draw(st.lists(st.sampled_from(free), min_size=1, unique=True))
+    log_likelihood = any_readings(seed, causes)
+    tied = tie(modes, causes, log_likelihood, outsider)
+
+    masses = enumeration.joint(net.prior, net.q, net.leak, net.ratios, together)
+    expected = enumeration.without_nobody(weighted(masses, log_likelihood, outsider))
+    total = sum(expected.values())
+    assume(total > 1e-250)
+    found = infer(
+        modes,
+        net.leak,
+        Evidence.of(net.ratios),
+        need_cause=True,
+        outsider=outsider,
+        tied=tied,
+    )
+    assert found.left_out == 0.0
+    assert found.cause == pytest.approx(enumeration.marginals(expected, len(net.prior)), abs=1e-9)
+    lonely = expected.get(frozenset({outsider}), 0.0) / total
+    assert found.outsider == pytest.approx(lonely, abs=1e-9)
+
+    sets = best_sets(found.messages, modes.present, **EVERYTHING)
+    chances = {s.causes: s.p for s in sets.sets}
+    wanted = {causes: mass / total for causes, mass in expected.items() if mass > 1e-280}
+    assert sum(chances.values()) == pytest.approx(1.0, abs=1e-9)
+    for causes, chance in wanted.items():
+        assert chances.get(causes, 0.0) == pytest.approx(chance, abs=1e-9)
+    order = [s.p for s in sets.sets]
+    assert order == sorted(order, reverse=True)
+
+
+@given(networks(causes=(2, 6), links=inner_chances), st.integers(0, 1000), st.data())
+def test_evidence_and_what_stays_unexplained(net, seed, data):
+    causes = data.draw(
+        st.lists(st.integers(0, len(net.prior) - 1), min_size=1, max_size=4, unique=True)
+    )
+    log_likelihood = any_readings(seed, causes)
+    modes = Modes.independent(net.prior, net.q)
+    evidence = Evidence.of(net.ratios)
+    plain = infer(modes, net.leak, evidence)
+    found = infer(modes, net.leak, evidence, tied=tie(modes, causes, log_likelihood))
+    masses = enumeration.joint(net.prior, net.q, net.leak, net.ratios)
+    total = sum(masses.values())
+    ratio = sum(weighted(masses, log_likelihood).values()) / total
+    # Soft answers are scaled in the same way in both.
+    assert found.log_evidence - plain.log_evidence == pytest.approx(np.log(ratio), abs=1e-9)
+    for finding, share in found.unexplained.items():
+        rest = {f: r for f, r in net.ratios.items() if f != finding}
+        on = enumeration.likelihood(net.ratios[finding], 1)
+        silent = {
+            causes: mass * enumeration.missed(causes, finding, net.q) * net.leak[finding] * on
+            for causes, mass in enumeration.joint(net.prior, net.q, net.leak, rest).items()
+        }
+        whole = sum(weighted(masses, log_likelihood).values())
+        expected = sum(weighted(silent, log_likelihood).values()) / whole
+        assert share == pytest.approx(expected, abs=1e-9)
+
+
+@given(networks(causes=(3, 6), links=inner_chances))
+def test_readings_that_say_nothing_change_nothing(net):
+    modes = Modes.independent(net.prior, net.q)
+    evidence = Evidence.of(net.ratios)
+    plain = infer(modes, net.leak, evidence, need_cause=True)
+    found = infer(
+        modes, net.leak, evidence, need_cause=True, tied=tie(modes, (0, 1), lambda *_: -3.0)
+    )
+    assert found.cause == pytest.approx(plain.cause, abs=1e-12)
+    assert found.log_evidence == pytest.approx(plain.log_evidence - 3.0, abs=1e-9)
+
+
+class TestManyTiedCauses:
+    """Fourteen causes are too many for all their sets to be weighed: 16384 of them."""
+
+    rng = np.random.default_rng(5)
+    prior = rng.uniform(0.005, 0.03, 14)
+    q = np.where(rng.random((14, 5)) < 0.5, rng.uniform(0.1, 0.9, (14, 5)), 0.0)
+    leak = rng.uniform(0.01, 0.05, 5)
+    ratios: ClassVar = {0: np.inf, 1: np.inf, 2: 0.0, 3: 5.0}
+
+    @staticmethod
+    def one_number(present, outsider):
+        """A reading that each cause moves by its number, the healthy one being 0."""
+        del outsider
+        middle, spread = sum(present), 1.0 + 0.3 * len(present)
+        return -0.5 * ((4.0 - middle) / spread) ** 2 - np.log(spread)
+
+    def found(self, **limits):
+        modes = Modes.independent(self.prior, self.q)
+        tied = tie(modes, range(14), self.one_number, **limits)
+        return infer(modes, self.leak, Evidence.of(self.ratios), need_cause=True, tied=tied)
+
+    def expected(self):
+        masses = enumeration.joint(self.prior, self.q, self.leak, self.ratios)
+        return enumeration.without_nobody(weighted(masses, self.one_number))
+
+    def test_the_share_left_out_bounds_the_error(self):
+        expected = enumeration.marginals(self.expected(), 14)
+        for most in (100, 200, 400, 3000):
+            found = self.found(most=most)
+            error = np.abs(found.cause - expected).max()
+            assert error <= found.left_out + 1e-12
+        assert found.left_out < 1e-3
+
+    def test_more_sets_leave_less_out(self):
+        shares = [self.found(most=most).left_out for most in (20, 100, 200, 400)]
+        assert shares == sorted(shares, reverse=True)
+
+    def test_sets_of_one_are_all_weighed(self):
+        found = self.found(most=20)
+        chances = {
+            s.causes: s.p for s in best_sets(found.messages, _present(14), **EVERYTHING).sets
+        }
+        assert all(chances[frozenset({c})] > 0.0 for c in range(14))
+
+
+def _present(n):
+    return Modes.independent(np.full(n, 0.5), np.zeros((n, 1))).present
+
+
+def test_answers_that_contradict_each_other():
+    modes = Modes.independent(np.array([0.3, 0.2]), np.array([[0.5], [0.0]]))
+    tied = tie(modes, (0, 1), lambda *_: 0.0)
+    with pytest.raises(ContradictionError):
+        infer(
+            modes,
+            np.zeros(1),
+            Evidence.of({0: np.inf}),
+            need_cause=True,
+            tied=Tied(
+                tied.components, lambda rows: Likelihoods(np.full((len(rows), 1), -np.inf), 0.0)
+            ),
+        )
