@@ -71,9 +71,7 @@ class Effects:
         self._law = np.array(laws, dtype=float).reshape(len(laws), 2)
         self._kit = kit
         effects: dict[Effect, int] = {Effect(): 0}
-        numbers = [
-            effects.setdefault(self._effect(name), len(effects)) for name in network.causes
-        ]
+        numbers = [effects.setdefault(self._effect(name), len(effects)) for name in network.causes]
         self.of_cause = np.array(numbers, dtype=np.intp)
         self._effects = tuple(effects)
         self._row: dict[tuple[int, ...], int] = {}
@@ -107,9 +105,7 @@ class Effects:
             rows = np.array([self._row[s] for s in sets], dtype=np.intp)
             mean, covariance = self._mean, self._covariance
         at = np.array([self.axes.index(name) for name in axes], dtype=np.intp)
-        return Predictions(
-            tuple(axes), mean[np.ix_(rows, at)], covariance[np.ix_(rows, at, at)]
-        )
+        return Predictions(tuple(axes), mean[np.ix_(rows, at)], covariance[np.ix_(rows, at, at)])
 
     def effects_of(self, causes: Iterable[int]) -> tuple[int, ...]:
         """Give the numbers of the effects that some causes (indices) have together."""
@@ -191,8 +187,6 @@ def _kept(
     return Effects(network, system, dict(kit))
 
 
-def effects_for(
-    network: Network, system: ReleaseSystem | None, kit: Mapping[str, str]
-) -> Effects:
+def effects_for(network: Network, system: ReleaseSystem | None, kit: Mapping[str, str]) -> Effects:
     """Give the effects of a network's causes on a system, or those worked out before."""
     return _kept(network, system, tuple(sorted(kit.items())))

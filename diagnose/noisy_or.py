@@ -422,9 +422,7 @@ def _pass(
     if tied is not None:
         picks = _picks(last, open_bits, tied)
         at = list(open_bits)
-        weighed = weigh(
-            picks, table, off[:, at], on[at], tolerance=tied.tolerance, most=tied.most
-        )
+        weighed = weigh(picks, table, off[:, at], on[at], tolerance=tied.tolerance, most=tied.most)
         total = weighed.mass.sum(axis=0)
         ahead = weighed.closing.sum(axis=0)
         mass.update(_tied_masses(last, weighed))

@@ -241,4 +241,3 @@ def stale_keys(
             holding.append(t)
     fresh = {t.key for t in holding}
     return tuple(holding), frozenset(t.key for t in taken if t.key not in fresh)
-
