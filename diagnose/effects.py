@@ -18,7 +18,6 @@ from diagnose.physics.observables import observables_of
 from diagnose.physics.predict import Predictions, Shift, predict_many
 from diagnose.physics.release_system import ReleaseSystem
 from diagnose.system import kit_figure
-from diagnose.tables import Floats
 from knowledge import model
 from knowledge.model import Measurement, shift_value
 from knowledge.release import FIGURE_KINDS

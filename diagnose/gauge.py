@@ -1,4 +1,4 @@
-"""From a gauge reading, as typed, to what was read and to the answer of the check that asked for it.
+"""From a gauge reading, as typed, to what was read and to the answer of the check that asks it.
 
 A reading is a value, a range ("1 to 1 1/4 in") or one-sided ("more than 2 in", "would not move").
 Several readings of the same thing stand with ";" between them.

@@ -41,7 +41,7 @@ from diagnose.tables import (
     turn_on,
     turn_on_back,
 )
-from diagnose.together import Ints, Likelihoods, Picks, Weighed, weigh
+from diagnose.together import Ints, Picks, Weighed, weigh
 
 MAX_WIDTH = 18
 
@@ -138,15 +138,15 @@ class Tied:
     components : frozenset of int
         Their numbers; the outsider's is not among them.
     likelihood : callable
-        Gives the likelihood of the readings for sets of rows of `Modes`, shape (N, w), padded with
-        -1, and for each mode of the outsider.
+        Gives the natural log of the likelihood of the readings, shape (N, U), for sets of rows of
+        `Modes`, shape (N, w), padded with -1, and for each of the U modes of the outsider.
     tolerance : float
         Sets are weighed until those left out hold no more than this share, as far as `most` goes.
     most : int
     """
 
     components: frozenset[int]
-    likelihood: Callable[[Ints], Likelihoods]
+    likelihood: Callable[[Ints], Floats]
     tolerance: float = 1e-3
     most: int = 1500
 
@@ -403,28 +403,17 @@ def _pass(
     untouched = sorted(set(range(len(on))).difference(kept, *touched))
     constant = float(np.prod(inert)) * off[:, untouched].prod(axis=1)
 
-    table = (weight * constant)[:, None]
-    before: list[Floats] = []
-    closing: list[Floats] = []
-    for turn in turns:
-        table = opened(table, turn.opens)
-        before.append(table)
-        table = _mixed(table, live[turn.component], turn)
-        for place, bit in turn.closes:
-            closing.append(table)
-            table = closed(table, place, off[:, bit], float(on[bit]))
+    table, before, closing = _forwards((weight * constant)[:, None], live, turns, off, on)
     left = len(open_bits) - (table.shape[1].bit_length() - 1)
     table = opened(table, left)
-    total, weighed = table[:, 0], None
-    silent = np.zeros((len(weight), len(on)))
+    total, ahead, weighed = table[:, 0], np.ones((len(weight), 1)), None
     mass: dict[int, float] = {}
-    ahead = np.ones((len(weight), 1))
+    silent = np.zeros((len(weight), len(on)))
     if tied is not None:
-        picks = _picks(last, open_bits, tied)
         at = list(open_bits)
+        picks = _picks(last, open_bits, tied)
         weighed = weigh(picks, table, off[:, at], on[at], tolerance=tied.tolerance, most=tied.most)
-        total = weighed.mass.sum(axis=0)
-        ahead = weighed.closing.sum(axis=0)
+        total, ahead = weighed.mass.sum(axis=0), weighed.closing.sum(axis=0)
         mass.update(_tied_masses(last, weighed))
     silent[:] = total[:, None]
     if weighed is not None:
@@ -435,17 +424,7 @@ def _pass(
         for place, bit in reversed(turn.closes):
             silent[:, bit] = off[:, bit] * off_mass(closing.pop(), table, place)
             table = closed_back(table, place, off[:, bit], float(on[bit]))
-        front = before.pop()
-        part = live[turn.component]
-        untouched_mass = float(np.vdot(front, table))
-        mixed = _idle_weight(part) * table
-        for mode in part:
-            if mode.links:
-                acted = turn_on_back(table, placed(mode, turn), mode.weight)
-                mass[mode.row] = float(np.vdot(front, acted))
-                mixed += acted
-            else:
-                mass[mode.row] = mode.weight * untouched_mass
+        mixed = _turn_back(before.pop(), table, live[turn.component], turn, mass)
         table = opened_back(mixed, turn.opens)
     everything = float(total.sum())
     for part, whole in zip(still, inert, strict=True):
@@ -461,6 +440,41 @@ def _pass(
         mass,
         weighed.log_scale if weighed else 0.0,
     )
+
+
+def _forwards(
+    table: Floats, live: list[Part], turns: tuple[Turn, ...], off: Floats, on: Floats
+) -> tuple[Floats, list[Floats], list[Floats]]:
+    """Let all components take their turns; gives what is open after the last one.
+
+    Besides, the tables before each component acted, and those before each finding closed.
+    """
+    before: list[Floats] = []
+    closing: list[Floats] = []
+    for turn in turns:
+        table = opened(table, turn.opens)
+        before.append(table)
+        table = _mixed(table, live[turn.component], turn)
+        for place, bit in turn.closes:
+            closing.append(table)
+            table = closed(table, place, off[:, bit], float(on[bit]))
+    return table, before, closing
+
+
+def _turn_back(
+    front: Floats, table: Floats, part: Part, turn: Turn, mass: dict[int, float]
+) -> Floats:
+    """Carry the backward message past a component, and note the mass of each of its modes."""
+    untouched = float(np.vdot(front, table))
+    mixed: Floats = _idle_weight(part) * table
+    for mode in part:
+        if mode.links:
+            acted = turn_on_back(table, placed(mode, turn), mode.weight)
+            mass[mode.row] = float(np.vdot(front, acted))
+            mixed += acted
+        else:
+            mass[mode.row] = mode.weight * untouched
+    return mixed
 
 
 def _bits_of(parts: list[Part]) -> frozenset[int]:

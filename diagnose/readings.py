@@ -8,7 +8,6 @@ work done later may have cured a cause that moves it.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import log
 
 import numpy as np
 
@@ -19,7 +18,8 @@ from diagnose.network import UNKNOWN
 from diagnose.noisy_or import Modes, Tied
 from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
 from diagnose.physics.normal import MAX_BOX
-from diagnose.together import Ints, Likelihoods
+from diagnose.tables import Floats
+from diagnose.together import Ints
 from knowledge.model import Check, Measurement
 
 _PREFIX = "reading:"
@@ -166,7 +166,7 @@ class ReadingEvidence:
 
     def _likelihood(
         self, modes: Modes, movers: Sequence[int], states: list[bool], slip: float, moved: float
-    ) -> Callable[[Ints], Likelihoods]:
+    ) -> Callable[[Ints], Floats]:
         """Give the likelihood of sets of rows of modes, worked out once for each set of effects.
 
         What this tool does not know may move any reading to anywhere, each for itself: just what
@@ -179,9 +179,8 @@ class ReadingEvidence:
         ]
         of_row.append(())  # for the -1 that pads
         slips = {False: slip, True: slip + moved * (1.0 - slip)}
-        fitting = self._fitting()
 
-        def likelihood(rows: Ints) -> Likelihoods:
+        def likelihood(rows: Ints) -> Floats:
             numbers: dict[tuple[int, ...], int] = {}
             which = [
                 numbers.setdefault(
@@ -195,23 +194,9 @@ class ReadingEvidence:
                 for state in set(states)
             }
             log_of = np.stack([by_state[state] for state in states], axis=1)
-            return Likelihoods(log_of[which], fitting)
+            return np.asarray(log_of[which])
 
         return likelihood
-
-    def _fitting(self) -> float:
-        """Log-likelihood of readings that fit a healthy vehicle as well as they usually do."""
-        healthy = self.effects.predict([()], self.axes)
-        values = [r for r in self.readings if r.is_value]
-        wide = [r for r in self.readings if not r.is_value]
-        perfect = []
-        for reading in values:
-            middle = float(healthy.mean[0, healthy.names.index(reading.observable)])
-            low, high = (min(reading.low, middle) - 1.0, max(reading.high, middle) + 1.0)
-            perfect.append(value_read(reading.observable, middle, reading.uncertainty, (low, high)))
-        best = float(log_likelihoods(healthy, perfect)[0]) if perfect else 0.0
-        # The sum of squares of n normal readings is n on average.
-        return best - 0.5 * len(values) + len(wide) * log(0.5)
 
 
 def stale_keys(

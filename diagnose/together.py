@@ -7,9 +7,9 @@ mass with exactly the findings in T turned on, and for every set A of what is le
     mass(A) = prior(A) x likelihood of the readings under A x sum over T of f(T) x what A turns on
 
 is a plain sum of positive numbers. Few causes are taken in all their sets. Of many, sets of up to
-two are looked at, those that the findings make probable first, and the best of more; how much the
-sets that are left out can hold is bounded by their mass without the readings, which is known
-exactly, times the likelihood of readings that fit as well as any.
+two are weighed, those that the findings make probable first, and larger ones that hold the best of
+those. What the sets left out can hold is bounded by their mass without the readings, which is known
+exactly, times the greatest likelihood met.
 """
 
 from collections.abc import Callable
@@ -29,22 +29,6 @@ _MOST_ROOM = 1 << 24  # and in all that are kept
 
 
 @dataclass(frozen=True)
-class Likelihoods:
-    """What the readings say of sets.
-
-    Attributes
-    ----------
-    log : ndarray, shape (N, U)
-        Natural log of the likelihood of each set, for each mode of the outsider.
-    fitting : float
-        Natural log of what readings that fit as well as could be expected would give.
-    """
-
-    log: Floats
-    fitting: float
-
-
-@dataclass(frozen=True)
 class Picks:
     """The modes, other than the absent ones, of the components that are taken together.
 
@@ -60,7 +44,8 @@ class Picks:
     absent : float
         Weight of all components being absent.
     likelihood : callable
-        Gives `Likelihoods` for sets of rows, shape (N, w), padded with -1.
+        Gives the natural log of the likelihood of the readings, shape (N, U), for sets of rows,
+        shape (N, w), padded with -1.
     """
 
     row: Ints
@@ -68,18 +53,7 @@ class Picks:
     odds: Floats
     q: Floats
     absent: float
-    likelihood: Callable[[Ints], Likelihoods]
-
-    def subset(self, keep: NDArray[np.bool_]) -> "Picks":
-        """Give only some of them."""
-        return Picks(
-            self.row[keep],
-            self.component[keep],
-            self.odds[keep],
-            self.q[keep],
-            self.absent,
-            self.likelihood,
-        )
+    likelihood: Callable[[Ints], Floats]
 
 
 @dataclass(frozen=True)
@@ -97,7 +71,8 @@ class Weighed:
     silent : ndarray, shape (U, k)
         Mass of the answers together with no component having turned on a bit.
     left_out : float
-        Bound of the mass of all sets that were not weighed.
+        Bound of the mass of all sets that were not weighed, if none of them explains the readings
+        better than the best that was.
     log_scale : float
         Natural log of what all masses are to be multiplied with.
     """
@@ -152,7 +127,7 @@ def weigh(
         search.add(sets[: search.enough(mass, share, room)])
         if search.count >= most or search.left_out() <= tolerance * search.total:
             break
-        sets, mass = search.larger(sets, most - search.count)
+        sets, mass = search.larger(sets.shape[1], most - search.count)
     return search.result(search.left_out())
 
 
@@ -167,7 +142,6 @@ class _Search:
         self.sets: list[Ints] = []
         self.plain: list[Floats] = []  # masses without the readings, (N, U)
         self.log: list[Floats] = []
-        self.fitting = -np.inf
         self.count = 0
 
     @property
@@ -192,18 +166,18 @@ class _Search:
         apart = self.picks.component[i] != self.picks.component[j]
         return self._sorted(np.stack((i[apart], j[apart]), axis=1).astype(np.intp))
 
-    def larger(self, sets: Ints, room: int) -> tuple[Ints, Floats]:
-        """Sets of one more that hold the likeliest of some, the largest first."""
+    def larger(self, size: int, room: int) -> tuple[Ints, Floats]:
+        """Sets of one more than the last ones, around those that hold most; the largest first."""
         component = self.picks.component
+        weight = (self.plain[-1] * np.exp(self.log[-1] - self.scale)).sum(axis=1)
+        order = np.argsort(-weight, kind="stable")
         found: set[tuple[int, ...]] = set()
-        for members in sets[: max(8, 4 * room // max(self.n, 1))].tolist():
+        for members in self.sets[-1][order[: max(8, 4 * room // max(self.n, 1))]].tolist():
             taken = {component[m] for m in members}
             found.update(
                 tuple(sorted((*members, m))) for m in range(self.n) if component[m] not in taken
             )
-        return self._sorted(
-            np.array(sorted(found), dtype=np.intp).reshape(len(found), sets.shape[1] + 1)
-        )
+        return self._sorted(np.array(sorted(found), dtype=np.intp).reshape(len(found), size + 1))
 
     def _sorted(self, sets: Ints) -> tuple[Ints, Floats]:
         mass = self._plain(sets).sum(axis=1)
@@ -241,11 +215,9 @@ class _Search:
         if len(sets) == 0:
             return
         rows = np.append(self.picks.row, -1)[sets]
-        likelihoods = self.picks.likelihood(rows)
         self.sets.append(sets)
         self.plain.append(self._plain(sets))
-        self.log.append(likelihoods.log)
-        self.fitting = max(self.fitting, likelihoods.fitting)
+        self.log.append(self.picks.likelihood(rows))
         self.count += len(sets)
 
     @property
@@ -264,20 +236,15 @@ class _Search:
             )
         )
 
-    @property
-    def _as_good_as_any(self) -> float:
-        """Likelihood that sets not weighed yet are given."""
-        return float(np.exp(max(0.0, self.fitting - self.scale)))
-
     def left_out(self) -> float:
         """Bound of the mass of all sets that were not weighed."""
         rest = self._everything() - sum(float(plain.sum()) for plain in self.plain)
-        return max(0.0, rest) * self._as_good_as_any
+        return max(0.0, rest)  # times the greatest likelihood, which is 1 in terms of the scale
 
     def enough(self, mass: Floats, tolerance: float, most: int) -> int:
         """How many sets of falling mass to take so that the rest may be left out."""
         rest = float(mass.sum()) - np.cumsum(mass)
-        wanted = tolerance * self.total / self._as_good_as_any
+        wanted = tolerance * self.total
         return min(int(np.searchsorted(-rest, -wanted)) + 1, len(mass), max(most, 0))
 
     def _everything(self) -> float:

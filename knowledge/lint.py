@@ -39,7 +39,7 @@ class Issue:
 
 @dataclass(frozen=True)
 class SourceCount:
-    """How many records, strengths and changes have a published source, and how many have not."""
+    """How many records and their numbers have a published source, and how many have not."""
 
     published: int
     common_practice: int
@@ -68,7 +68,7 @@ def lint(base: model.KnowledgeBase) -> tuple[Issue, ...]:
 
 
 def count_sources(base: model.KnowledgeBase) -> SourceCount:
-    """Count records, and every strength and change in them, by the weakest source they stand on.
+    """Count records, and every strength, shift and change in them, by their weakest source.
 
     What has no source of its own stands on that of its record. The scale counts as one record.
     """
@@ -81,12 +81,12 @@ def count_sources(base: model.KnowledgeBase) -> SourceCount:
 
 
 def _stands_on(value: Any, sources: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
-    """Sources of a record itself and of each strength and change written in it."""
+    """Sources of a record itself and of each strength, shift and change written in it."""
     if isinstance(value, model.Record):
         own = getattr(value, "source", None)
         if own is not None:
             yield own
-        elif isinstance(value, model.Strength):
+        elif isinstance(value, model.Strength | model.Shift):
             yield sources
         if isinstance(value, model.WorkAnswer):
             yield from (sources for _ in value.changes)
@@ -275,6 +275,21 @@ def _unread(view: _View) -> Found:
             yield ("findings", name), f"no check looks for {name!r}"
 
 
+def _unread_measurements(view: _View) -> Found:
+    taken = {check.gauge for check in view.base.checks.values()}
+    for name in view.base.measurements:
+        if name not in taken:
+            yield ("measurements", name), f"no check takes {name!r}"
+
+
+def _unshifted(view: _View) -> Found:
+    """Readings that stand alone and would be the same whatever is wrong."""
+    shifted = {name for cause in view.base.causes.values() for name in cause.shifts}
+    for name, measurement in view.base.measurements.items():
+        if measurement.healthy is not None and name not in shifted:
+            yield ("measurements", name), f"no cause shifts {name!r}"
+
+
 def _unused(view: _View) -> Found:
     base = view.base
     used: set[tuple[str, str]] = set()
@@ -340,8 +355,10 @@ RULES: Mapping[str, tuple[Literal["error", "warning"], Callable[[_View], Found]]
     "idle-check": ("error", _idle_checks),
     "voices": ("error", _voices),
     "unread-finding": ("error", _unread),
+    "unread-measurement": ("error", _unread_measurements),
     "gate": ("error", _gates),
     "no-caution": ("error", _no_caution_under),
+    "unshifted": ("warning", _unshifted),
     "unused": ("warning", _unused),
     "rate-sum": ("warning", _rate_sum),
 }

@@ -179,20 +179,37 @@ class SheetFigure(NamedTuple):
     ----------
     meaning : str
     unit : str
-    usual : float
-        Taken where the sheet does not say; judgement.
+        Taken where none is written.
+    low, high : float
+        Bounds that no kit passes, in the inside unit.
+    usual : float or None
+        Taken where the sheet does not say, in the inside unit; judgement. None where the figures
+        of the release system say it.
     """
 
     meaning: str
     unit: str
-    usual: float
+    low: float
+    high: float
+    usual: float | None = None
 
 
-# What faults take their size from: a part left out, left in, or of the old kit's size.
+# The first three determine a figure of the release system (`diagnose.kit_sheet` says how); from
+# the others faults take their size: a part left out, left in, or of the old kit's size.
 SHEET_FIGURES: Mapping[str, SheetFigure] = MappingProxyType(
     {
-        "pivot_spacer": SheetFigure("thickness of the spacer under the fork's pivot", "mm", 6.35),
-        "disc_thickness": SheetFigure("thickness of a disc, clamped", "mm", 7.7),
-        "floater_thickness": SheetFigure("thickness of the floater", "mm", 9.5),
+        "fork_free_travel": SheetFigure(
+            "travel of the fork end from its back stop until the bearing meets the fingers",
+            "in",
+            0,
+            101.6,
+        ),
+        "clamp_load": SheetFigure("load of the cover on the discs, pedal up", "N", 100, 1e5),
+        "lift_needed": SheetFigure("lift of the plate at which all discs are free", "mm", 0.1, 9),
+        "pivot_spacer": SheetFigure(
+            "thickness of the spacer under the fork's pivot", "mm", 0, 40, 6.35
+        ),
+        "disc_thickness": SheetFigure("thickness of a disc, clamped", "mm", 2, 40, 7.7),
+        "floater_thickness": SheetFigure("thickness of the floater", "mm", 2, 60, 9.5),
     }
 )

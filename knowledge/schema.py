@@ -40,10 +40,13 @@ def _tidy(node: Any) -> None:
 
 
 def _allow_short_forms(schema: dict[str, Any]) -> None:
-    """Allow what the records take besides: a word for a strength, one source for a list of them."""
+    """Allow what the records take besides: a word for a strength, one of a list by itself."""
     word = {"type": "string", "minLength": 1}
     definitions = schema["$defs"]
     definitions["Strength"] = {"anyOf": [word, definitions["Strength"]]}
+    by_figure = definitions["Cause"]["properties"]["shifts"]["patternProperties"]
+    for pattern, listed in by_figure.items():
+        by_figure[pattern] = {"anyOf": [listed["items"], listed]}
     records = [d["anyOf"][1] if "anyOf" in d else d for d in definitions.values()]
     for record in records:
         properties = record.get("properties", {})

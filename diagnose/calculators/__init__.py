@@ -1,17 +1,33 @@
-"""Calculators of the workshop: ``pull-once gauge NAME``, and the dialogs that do the same.
+"""Calculators of the workshop: ``pull-once gauge NAME``, and the dialog that does the same.
 
-Each is a record of what it asks, where its formula comes from and what it warns of first, with one
-function from the typed texts to results. The command line and the window are made from that.
+Each is a record of what it asks, where its formula comes from, what it warns of first and what of
+it a case can take, with one function from the typed texts to results. The command line and the
+window are made from that.
 """
 
-from diagnose.calculators.calculator import Calculator, CalculatorError, Outcome
-from diagnose.calculators.command import CALCULATORS, add_gauge_parser, calculate
+from diagnose.calculators.calculator import Calculator, Outcome, Result, Turn, calculate
+from diagnose.calculators.command import add_gauge_parser
+from diagnose.calculators.every import CALCULATORS
+from diagnose.calculators.offers import Offer, offers
+from diagnose.calculators.option import Option
+from diagnose.calculators.prefill import Known, from_case
+from diagnose.calculators.several import several
+from diagnose.calculators.values import CalculatorError, MissingError
 
 __all__ = [
     "CALCULATORS",
     "Calculator",
     "CalculatorError",
+    "Known",
+    "MissingError",
+    "Offer",
+    "Option",
     "Outcome",
+    "Result",
+    "Turn",
     "add_gauge_parser",
     "calculate",
+    "from_case",
+    "offers",
+    "several",
 ]

@@ -1,72 +1,14 @@
-"""What a calculator is: options, typed values, results with their units."""
+"""What a calculator is: what it asks, what comes out, and what that says about a case."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from math import floor, inf, isfinite, log10
 from typing import NamedTuple
 
-from diagnose.errors import PullOnceError
-from knowledge.quantity import Quantity, QuantityError, parse_quantity
+from diagnose.calculators.option import Option
+from diagnose.calculators.values import CalculatorError, MissingError, Values
+from diagnose.calculators.words import say
 
 DEFERRAL = "The figures of the vehicle's and the kit's maker come before these."
-
-_FOREIGN = {"Hz", "kg m2"}  # plain numbers to the rest of the program
-# Unit inside the program -> units to show it in.
-_SHOWN: Mapping[str, tuple[str, ...]] = {
-    "mm": ("mm", "in"),
-    "N": ("N", "lbf"),
-    "MPa": ("MPa", "psi"),
-    "N mm": ("N m", "lbf ft"),
-    "mm3": ("cm3", "in3"),
-    "degC": ("degC", "degF"),
-}
-_SPELLED = {"degC": "°C", "degF": "°F", "cm3": "cm³", "in3": "in³", "mm2": "mm²", "1/min": "rpm"}
-
-
-class CalculatorError(PullOnceError):
-    """Something typed that a calculator can't use."""
-
-
-@dataclass(frozen=True)
-class Option:
-    """One thing that a calculator asks.
-
-    Attributes
-    ----------
-    name : str
-        As on the command line, without its dashes.
-    text : str
-        What it is, for the help and the dialog.
-    unit : str or None
-        Unit taken when none is written, ``""`` for a plain number; None for a word.
-    required, many, positional : bool
-        Whether it must be given, takes several values, goes without dashes.
-    choices : tuple of str
-        The words it may be; empty for any.
-    default : str
-        Taken when nothing was typed; empty for none.
-    low, high : float
-        Bounds in the inside unit of a quantity.
-    """
-
-    name: str
-    text: str
-    unit: str | None = None
-    required: bool = False
-    many: bool = False
-    positional: bool = False
-    choices: tuple[str, ...] = ()
-    default: str = ""
-    low: float = -inf
-    high: float = inf
-
-
-LENGTH_UNIT = Option(
-    "unit",
-    "unit of lengths written without one",
-    choices=("mm", "in", "thou"),
-    default="mm",
-)
 
 
 class Result(NamedTuple):
@@ -93,9 +35,32 @@ class Result(NamedTuple):
     shown: str = ""
 
     @property
+    def words(self) -> str:
+        """The value in words and units."""
+        return self.shown or say(self.value, self.unit)
+
+    @property
     def line(self) -> str:
         """The result in words and units."""
-        return f"{self.label}: {self.shown or say(self.value, self.unit)}"
+        return f"{self.label}: {self.words}"
+
+
+class Turn(NamedTuple):
+    """One turn of a dial, to be drawn.
+
+    Attributes
+    ----------
+    angles : tuple of float
+        Degrees clockwise from 12 o'clock.
+    readings : tuple of str
+        As typed, one at each angle.
+    toward : float or None
+        Where it is off to, or stands high; None if nowhere.
+    """
+
+    angles: tuple[float, ...]
+    readings: tuple[str, ...]
+    toward: float | None
 
 
 @dataclass(frozen=True)
@@ -109,103 +74,59 @@ class Outcome:
         Sentences that belong to these results.
     cautions : tuple of str
         Ids of cautions that these results call for.
+    headline : str
+        What it comes to, in one sentence; empty where the first result says it.
+    turn : Turn or None
+        The dial readings, where there are some.
     """
 
     results: tuple[Result, ...]
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    headline: str = ""
+    turn: Turn | None = None
 
 
-@dataclass(frozen=True)
-class Values:
-    """What was typed into a calculator.
+class ReadingOf(NamedTuple):
+    """A figure that is a reading of a measurement of the knowledge base.
 
     Attributes
     ----------
-    options : mapping
-        Name -> option.
-    typed : mapping
-        Name -> texts; a name that is missing was left out.
+    measurement : str
+        Id of the measurement.
+    result : str
+        Key of the result that is the reading; empty if `option` is.
+    option : str
+        Name of the option that is the reading, as it was typed.
+    instrument : str or None
+        What it is read with, by the measurement's own id; None for what is usually taken.
+    when : mapping
+        Name of an option -> word it must have, for it to be that reading.
     """
 
-    options: Mapping[str, Option]
-    typed: Mapping[str, tuple[str, ...]]
+    measurement: str
+    result: str = ""
+    option: str = ""
+    instrument: str | None = None
+    when: Mapping[str, str] = {}
 
-    def given(self, name: str) -> bool:
-        """Whether there is a value, typed or by default."""
-        return bool(self._texts(name))
 
-    def word(self, name: str) -> str:
-        """Give a word; empty if left out."""
-        return next(iter(self._texts(name)), "")
+class AnswerTo(NamedTuple):
+    """A result that is the answer to a check of the knowledge base.
 
-    def words(self, name: str) -> tuple[str, ...]:
-        """Give all the words of one option."""
-        return self._texts(name)
+    Attributes
+    ----------
+    check : str
+        Id of the check.
+    result : str
+        Key of the result, whose value is a word.
+    answers : mapping
+        Word -> id of the check's answer; other words are no answer.
+    """
 
-    def number(self, name: str) -> float:
-        """Give a quantity in its inside unit.
-
-        Raises
-        ------
-        CalculatorError
-            If it is missing, no such quantity, or out of bounds.
-        """
-        value = self.maybe(name)
-        if value is None:
-            raise CalculatorError(f"{name} is missing.", f"Give the {self.options[name].text}.")
-        return value
-
-    def maybe(self, name: str) -> float | None:
-        """Give a quantity in its inside unit; None if left out."""
-        return next(iter(self.numbers(name)), None)
-
-    def numbers(self, name: str) -> tuple[float, ...]:
-        """Give several quantities in their inside unit."""
-        return tuple(self._read(self.options[name], text) for text in self._texts(name))
-
-    def written_in(self, name: str) -> str:
-        """Unit that the values of an option were written in; that of bare numbers if none was."""
-        unit = self.word("unit") if "unit" in self.options else self.options[name].unit or ""
-        for text in self._texts(name):
-            written = self._quantity(self.options[name], text).unit
-            if written != unit:
-                return written
-        return unit
-
-    def whole(self, name: str) -> int | None:
-        """Give a whole number; None if left out."""
-        value = self.maybe(name)
-        if value is not None and value != int(value):
-            raise CalculatorError(f"{name} is a whole number, not {value:g}.")
-        return None if value is None else int(value)
-
-    def _texts(self, name: str) -> tuple[str, ...]:
-        default = self.options[name].default
-        return self.typed.get(name, ()) or ((default,) if default else ())
-
-    def _read(self, option: Option, text: str) -> float:
-        value = self._quantity(option, text).value
-        if not option.low <= value <= option.high:
-            raise CalculatorError(
-                f"{option.name} can't be {text.strip()}.", f"It {bounds_words(option)}."
-            )
-        return value
-
-    def _quantity(self, option: Option, text: str) -> Quantity:
-        unit = option.unit or ""
-        if unit in _FOREIGN:
-            text, unit = text.strip().removesuffix(unit), ""
-        dimension = parse_quantity("0", default_unit=unit).dimension
-        if dimension == "length" and "unit" in self.options:
-            unit = self.word("unit")
-        try:
-            return parse_quantity(text, dimension=dimension, default_unit=unit)
-        except QuantityError as error:
-            shown = option.unit or "a plain number"
-            raise CalculatorError(
-                f"{option.name}: {error}.", f"It is read in {shown}, or in the unit you write."
-            ) from error
+    check: str
+    result: str
+    answers: Mapping[str, str]
 
 
 @dataclass(frozen=True)
@@ -216,6 +137,8 @@ class Calculator:
     ----------
     name : str
         As on the command line.
+    label : str
+        What people call it.
     text : str
         One sentence on what it is for.
     options : tuple of Option
@@ -227,49 +150,74 @@ class Calculator:
         Ids of the cautions that stand before the work.
     deferral : str
         What comes before the results.
+    readings : tuple of ReadingOf
+        What of it can be a reading in a case.
+    answers : tuple of AnswerTo
+        What of it can be the answer to a check.
     """
 
     name: str
+    label: str
     text: str
     options: tuple[Option, ...]
     run: Callable[[Values], Outcome]
     sources: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     deferral: str = DEFERRAL
+    readings: tuple[ReadingOf, ...] = ()
+    answers: tuple[AnswerTo, ...] = ()
+
+    def option(self, name: str) -> Option:
+        """Give one option.
+
+        Raises
+        ------
+        CalculatorError
+            If the calculator does not ask for it.
+        """
+        found = next((option for option in self.options if option.name == name), None)
+        if found is None:
+            raise CalculatorError(f"{self.name} does not ask for {name!r}.")
+        return found
+
+    def values(self, typed: Mapping[str, tuple[str, ...]]) -> Values:
+        """Give what was typed, to be read.
+
+        Raises
+        ------
+        CalculatorError
+            If the calculator does not ask for it, or a word is none of the choices.
+        """
+        for name, texts in typed.items():
+            option = self.option(name)
+            wrong = [text for text in texts if option.choices and text not in option.choices]
+            if wrong:
+                raise CalculatorError(
+                    f"{option.label} can't be {wrong[0]!r}.", f"It is {', '.join(option.choices)}."
+                )
+        return Values({option.name: option for option in self.options}, typed)
 
 
-def bounds_words(option: Option) -> str:
-    """Say where a quantity has to lie."""
-    low = say(option.low, _inside(option.unit)) if isfinite(option.low) else ""
-    high = say(option.high, _inside(option.unit)) if isfinite(option.high) else ""
-    if low and high:
-        return f"lies between {low} and {high}"
-    return f"is at least {low}" if low else f"is at most {high}"
+def calculate(calculator: Calculator, typed: Mapping[str, tuple[str, ...]]) -> Outcome:
+    """Run a calculator on what was typed.
 
+    Parameters
+    ----------
+    calculator : Calculator
+    typed : mapping
+        Name of an option -> its texts.
 
-def _inside(unit: str | None) -> str:
-    return "mm" if unit in {"in", "thou"} else unit or ""
-
-
-def say(value: float | str | bool | None, unit: str) -> str:
-    """Say a value with its unit, in the units that people have on their tools."""
-    if value is None or isinstance(value, str):
-        return value or "none"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if unit == "share":
-        return f"{100.0 * value:.1f} in 100"
-    if unit not in _SHOWN:
-        return f"{digits(value)} {_SPELLED.get(unit, unit)}".strip()
-    inside = Quantity(value, parse_quantity("0", default_unit=unit).dimension, unit)
-    first, *others = (f"{digits(inside.in_unit(u))} {_SPELLED.get(u, u)}" for u in _SHOWN[unit])
-    return f"{first} ({', '.join(others)})"
-
-
-def digits(value: float) -> str:
-    """Write a number with four significant digits and no power of ten."""
-    if abs(value) < 1e-9:
-        return "0"
-    places = max(0, 3 - floor(log10(abs(value))))
-    text = f"{value:.{places}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    Raises
+    ------
+    PullOnceError
+        If something is missing, can't be read, or can't be right.
+    """
+    values = calculator.values(typed)
+    missing = [
+        option
+        for option in calculator.options
+        if option.required and not any(text.strip() for text in typed.get(option.name, ()))
+    ]
+    if missing:
+        raise MissingError.of(*missing)
+    return calculator.run(values)

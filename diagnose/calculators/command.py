@@ -3,34 +3,21 @@
 import argparse
 import json
 from collections.abc import Iterable, Mapping
-from types import MappingProxyType
-from typing import Any, Protocol
+from pathlib import Path
+from typing import Any, NamedTuple, Protocol
 
-from diagnose.calculators.alignment import BOLT, RUNOUT
-from diagnose.calculators.calculator import Calculator, CalculatorError, Option, Outcome, Values
-from diagnose.calculators.driveline import FREQUENCY, TORQUE
-from diagnose.calculators.fluid import FLUID
-from diagnose.calculators.release import SLAVE_TRAVEL, STACK_OR_FORK
-from diagnose.calculators.spin_down import SPIN_DOWN
-from diagnose.calculators.units import CONVERT
+from diagnose.calculators.calculator import Calculator, Outcome, calculate
+from diagnose.calculators.every import CALCULATORS
+from diagnose.calculators.offers import readings
+from diagnose.calculators.option import Option
+from diagnose.calculators.prefill import Known, from_case
+from diagnose.calculators.several import several
+from diagnose.case import Case
+from diagnose.case_file import read_case_file
 from knowledge.load import load_base
+from knowledge.model import KnowledgeBase
 
-CALCULATORS: Mapping[str, Calculator] = MappingProxyType(
-    {
-        calculator.name: calculator
-        for calculator in (
-            RUNOUT,
-            SLAVE_TRAVEL,
-            TORQUE,
-            BOLT,
-            STACK_OR_FORK,
-            FLUID,
-            SPIN_DOWN,
-            FREQUENCY,
-            CONVERT,
-        )
-    }
-)
+Typed = Mapping[str, tuple[str, ...]]
 
 
 class Commands(Protocol):
@@ -39,6 +26,27 @@ class Commands(Protocol):
     def add_parser(self, name: str, **kwargs: Any) -> argparse.ArgumentParser:
         """Add the parser of one command."""
         ...
+
+
+class Worked(NamedTuple):
+    """What was asked on the command line, and what came out.
+
+    Attributes
+    ----------
+    base : KnowledgeBase
+    calculator : Calculator
+    typed : mapping
+        Name of an option -> its texts.
+    known : mapping
+        Name of an option that was left out -> what the case knows of it.
+    outcome : Outcome
+    """
+
+    base: KnowledgeBase
+    calculator: Calculator
+    typed: Typed
+    known: Mapping[str, Known]
+    outcome: Outcome
 
 
 def add_gauge_parser(commands: Commands) -> None:
@@ -59,12 +67,19 @@ def add_gauge_parser(commands: Commands) -> None:
         )
         for option in calculator.options:
             _add(parser, option)
+        if any(option.setup for option in calculator.options):
+            parser.add_argument(
+                "--case",
+                type=Path,
+                metavar="CASE",
+                help="a case file; what is left out is taken from its set-up",
+            )
         parser.add_argument("--json", action="store_true", help="print JSON")
-        parser.set_defaults(command=_run, calculator=calculator)
+        parser.set_defaults(command=_run, calculator=calculator, parser=parser, case=None)
 
 
 def _add(parser: argparse.ArgumentParser, option: Option) -> None:
-    settings: dict[str, Any] = {"help": _help(option)}
+    settings: dict[str, Any] = {"help": option.help.replace("%", "%%")}
     if option.choices:
         settings["choices"] = option.choices
     if option.many:
@@ -74,89 +89,86 @@ def _add(parser: argparse.ArgumentParser, option: Option) -> None:
         return
     if not option.choices:
         settings["metavar"] = option.name.upper().replace("-", "_")
-    parser.add_argument(f"--{option.name}", required=option.required, **settings)
-
-
-def _help(option: Option) -> str:
-    unit = f" ({option.unit} if none is written)" if option.unit else ""
-    default = f"; {option.default} if left out" if option.default else ""
-    return f"{option.text}{unit}{default}".replace("%", "%%")
-
-
-def calculate(calculator: Calculator, typed: Mapping[str, tuple[str, ...]]) -> Outcome:
-    """Run a calculator on what was typed.
-
-    Parameters
-    ----------
-    calculator : Calculator
-    typed : mapping
-        Name of an option -> its texts.
-
-    Raises
-    ------
-    PullOnceError
-        If something is missing, can't be read, or can't be right.
-    """
-    options = {option.name: option for option in calculator.options}
-    for name, texts in typed.items():
-        if name not in options:
-            raise CalculatorError(f"{calculator.name} does not ask for {name!r}.")
-        allowed = options[name].choices
-        wrong = [text for text in texts if allowed and text not in allowed]
-        if wrong:
-            raise CalculatorError(f"{name} can't be {wrong[0]!r}.", f"It is {', '.join(allowed)}.")
-    for option in options.values():
-        if option.required and not any(text.strip() for text in typed.get(option.name, ())):
-            raise CalculatorError(f"{option.name} is missing.", f"Give it: {option.text}.")
-    return calculator.run(Values(options, typed))
+    parser.add_argument(f"--{option.name}", **settings)
 
 
 def _run(arguments: argparse.Namespace) -> int:
     calculator: Calculator = arguments.calculator
+    parser: argparse.ArgumentParser = arguments.parser
+    base = load_base()
     typed = _typed(calculator, arguments)
-    outcome = calculate(calculator, typed)
+    case = Case() if arguments.case is None else read_case_file(arguments.case, base)
+    all_known = from_case(calculator, case, typed)
+    known = {name: value for name, value in all_known.items() if name not in typed}
+    missing = [
+        f"--{option.name}"
+        for option in calculator.options
+        if option.required and option.name not in {*typed, *known}
+    ]
+    if missing:
+        parser.error(f"the following arguments are required: {', '.join(missing)}")
+    outcome = calculate(calculator, _both(typed, known))
+    worked = Worked(base, calculator, typed, known, outcome)
     if arguments.json:
-        print(json.dumps(outcome_json(calculator, typed, outcome), indent=2, allow_nan=False))
+        print(json.dumps(outcome_json(worked), indent=2, allow_nan=False))
     else:
-        print("\n".join(outcome_lines(calculator, outcome)))
+        print("\n".join(outcome_lines(worked)))
     return 0
 
 
-def _typed(calculator: Calculator, arguments: argparse.Namespace) -> Mapping[str, tuple[str, ...]]:
+def _typed(calculator: Calculator, arguments: argparse.Namespace) -> Typed:
     found: dict[str, tuple[str, ...]] = {}
     for option in calculator.options:
         value = getattr(arguments, option.name.replace("-", "_"))
         if value is not None:
-            found[option.name] = tuple(value) if option.many else (value,)
+            found[option.name] = several(";".join(value)) if option.many else (value,)
     return found
 
 
-def _cautions(calculator: Calculator, outcome: Outcome) -> list[str]:
-    known = load_base().cautions
-    return [known[name].text for name in (*outcome.cautions, *calculator.cautions)]
+def _both(typed: Typed, known: Mapping[str, Known]) -> Typed:
+    return {**{name: several(value.text) for name, value in known.items()}, **typed}
 
 
-def outcome_lines(calculator: Calculator, outcome: Outcome) -> Iterable[str]:
+def _cautions(worked: Worked) -> list[str]:
+    ids = dict.fromkeys((*worked.outcome.cautions, *worked.calculator.cautions))
+    return [worked.base.cautions[name].text for name in ids]
+
+
+def _readings(worked: Worked) -> dict[str, str]:
+    """Give what is a reading of a measurement, by the measurement's id."""
+    values = worked.calculator.values(worked.typed)
+    found = readings(worked.base, worked.calculator, values, worked.outcome)
+    return {reading.measurement: text for reading, text in found}
+
+
+def outcome_lines(worked: Worked) -> Iterable[str]:
     """Say the results in lines, cautions first and the maker last."""
-    for text in _cautions(calculator, outcome):
+    for text in _cautions(worked):
         yield f"! {text}"
-    for result in outcome.results:
+    if worked.outcome.headline:
+        yield worked.outcome.headline
+    for result in worked.outcome.results:
         yield result.line
-    yield from outcome.notes
-    yield f"Source: {'; '.join(calculator.sources)}."
-    yield calculator.deferral
+    yield from worked.outcome.notes
+    for name, known in worked.known.items():
+        yield f"{worked.calculator.option(name).label}: {known.text}, {known.origin}"
+    for name, text in _readings(worked).items():
+        yield f"In a case: {text} is a reading of “{worked.base.measurements[name].name}”."
+    yield f"Source: {'; '.join(worked.calculator.sources)}."
+    yield worked.calculator.deferral
 
 
-def outcome_json(
-    calculator: Calculator, typed: Mapping[str, tuple[str, ...]], outcome: Outcome
-) -> dict[str, Any]:
+def outcome_json(worked: Worked) -> dict[str, Any]:
     """Give the results in their stable JSON form, values in the inside units."""
     return {
-        "calculator": calculator.name,
-        "typed": {name: list(texts) for name, texts in typed.items()},
-        "results": {r.key: {"value": r.value, "unit": r.unit} for r in outcome.results},
-        "notes": list(outcome.notes),
-        "cautions": _cautions(calculator, outcome),
-        "sources": list(calculator.sources),
-        "deferral": calculator.deferral,
+        "calculator": worked.calculator.name,
+        "typed": {name: list(texts) for name, texts in worked.typed.items()},
+        "from_case": {name: known.text for name, known in worked.known.items()},
+        "headline": worked.outcome.headline,
+        "results": {r.key: {"value": r.value, "unit": r.unit} for r in worked.outcome.results},
+        "notes": list(worked.outcome.notes),
+        "readings": _readings(worked),
+        "cautions": _cautions(worked),
+        "sources": list(worked.calculator.sources),
+        "deferral": worked.calculator.deferral,
     }

@@ -2,14 +2,9 @@
 
 from math import inf
 
-from diagnose.calculators.calculator import (
-    Calculator,
-    CalculatorError,
-    Option,
-    Outcome,
-    Result,
-    Values,
-)
+from diagnose.calculators.calculator import AnswerTo, Calculator, Outcome, ReadingOf, Result
+from diagnose.calculators.option import Option
+from diagnose.calculators.values import CalculatorError, MissingError, Values
 from diagnose.physics import spin_down
 
 
@@ -24,17 +19,16 @@ def _spin_down(values: Values) -> Outcome:
     else:
         test_results, note = [], ""
     results += test_results
-    notes += [note] if note else []
     if values.given("inertia"):
         results += _torques(values, time)
     if not results:
-        raise CalculatorError(
-            "There is nothing to work out.", "Give a test, or inertia with a time or a drag."
+        raise MissingError(
+            "There is nothing to work out yet.", "Give a test, or inertia with a time or a drag."
         )
     missing = [n.replace("-", " ") for n in ("oil-temperature", "idle") if not values.given(n)]
     if missing:
         notes.append(f"Write down {' and '.join(missing)} too: the time hangs on them.")
-    return Outcome(tuple(results), tuple(notes))
+    return Outcome(tuple(results), tuple(notes), headline=note)
 
 
 def _wait_test(values: Values) -> tuple[list[Result], str]:
@@ -45,7 +39,7 @@ def _wait_test(values: Values) -> tuple[list[Result], str]:
             "Wait 9 s and say whether reverse clashed. A time of grinding is of the grind test.",
         )
     if not values.given("clash"):
-        raise CalculatorError("The wait test needs its answer.", f"{procedure.do} Did it clash?")
+        raise MissingError("The wait test needs its answer.", f"{procedure.do} Did it clash?")
     clashed = values.word("clash") == "yes"
     note = (
         "Reverse still clashes after 9 s: the shaft is driven or coasts too long."
@@ -59,7 +53,7 @@ def _grind_test(values: Values) -> tuple[list[Result], str]:
     procedure = spin_down.GRIND_TEST
     time = values.maybe("time")
     if time is None:
-        raise CalculatorError("The grind test needs its time.", procedure.do)
+        raise MissingError("The grind test needs its time.", procedure.do)
     chance = spin_down.grind_within_limit(time, uncertainty=values.number("doubt"))
     note = (
         "About 3 s or less is normal: by this test the clutch lets go, look at the shift mechanism."
@@ -87,31 +81,66 @@ def _torques(values: Values, time: float | None) -> list[Result]:
         label = "expected time until it stands (none: never)"
         shown.append(Result("stop_time", label, value, "s"))
     if not shown:
-        raise CalculatorError("Time or drag is missing.", "Give one of them with the inertia.")
+        raise MissingError("Time or drag is missing.", "Give one of them with the inertia.")
     return shown
 
 
 SPIN_DOWN = Calculator(
     "spin-down",
+    "Spin-down",
     "How long the input shaft coasts: two workshop tests, and the torque behind a time.",
     (
         Option(
             "test",
-            "grind: time the grinding (3 s); wait: reverse after 9 s",
+            "which test",
+            "grind: time the grinding, about 3 s; wait: reverse after 9 s",
             choices=("grind", "wait"),
         ),
         Option(
-            "time", "time until the shaft stood, or the grinding ended", unit="s", low=0.1, high=600
+            "time",
+            "time until it stood",
+            "or until the grinding ended",
+            unit="s",
+            low=0.1,
+            high=600,
         ),
-        Option("clash", "wait test: did reverse clash", choices=("yes", "no")),
-        Option("doubt", "standard doubt of the time", unit="s", default="0.3 s", low=0.01),
+        Option("clash", "reverse clashed", "of the wait test", choices=("yes", "no")),
         Option("idle", "idle speed", unit="1/min", low=100, high=3000),
         Option(
-            "oil-temperature", "of the gearbox oil, to write down", unit="degC", low=-50, high=200
+            "oil-temperature",
+            "temperature of the gearbox oil",
+            "to write down with the time",
+            unit="degC",
+            low=-50,
+            high=200,
         ),
-        Option("inertia", "of all that turns with the shaft", unit="kg m2", low=1e-6, high=10),
-        Option("drag", "torque that holds the shaft back", unit="N m", low=1),
-        Option("drive", "torque that still drives it", unit="N m", default="0 N m", low=0),
+        Option(
+            "doubt",
+            "doubt of the time",
+            "as one standard deviation",
+            unit="s",
+            default="0.3 s",
+            low=0.01,
+            seldom=True,
+        ),
+        Option(
+            "inertia",
+            "moment of inertia",
+            "of all that turns with the shaft",
+            unit="kg m2",
+            low=1e-6,
+            high=10,
+            seldom=True,
+        ),
+        Option("drag", "torque that holds it back", unit="N m", low=1, seldom=True),
+        Option(
+            "drive",
+            "torque that still drives it",
+            unit="N m",
+            default="0 N m",
+            low=0,
+            seldom=True,
+        ),
     ),
     _spin_down,
     (
@@ -120,4 +149,10 @@ SPIN_DOWN = Calculator(
         "J dw/dt = T_drive - T_drag",
     ),
     ("running",),
+    readings=(
+        ReadingOf("spin_down", option="time", when={"test": "grind"}),
+        ReadingOf("idle_speed", option="idle"),
+    ),
+    # A clash may go with a longer wait or never: only its absence is an answer.
+    answers=(AnswerTo("spin_down_reverse", "clash_after_9_s", {"no": "clean"}),),
 )

@@ -2,14 +2,9 @@
 
 from fractions import Fraction
 
-from diagnose.calculators.calculator import (
-    Calculator,
-    CalculatorError,
-    Option,
-    Outcome,
-    Result,
-    Values,
-)
+from diagnose.calculators.calculator import Calculator, Outcome, Result
+from diagnose.calculators.option import Option
+from diagnose.calculators.values import CalculatorError, Values
 from knowledge.quantity import QuantityError, parse_quantity, standard_unit
 
 _FINEST = 64  # parts of an inch on a tape or a rule
@@ -40,10 +35,11 @@ def _convert(values: Values) -> Outcome:
 
 CONVERT = Calculator(
     "convert",
+    "Units",
     "A quantity in another unit.",
     (
-        Option("quantity", "like '1 3/8 in'", required=True, positional=True),
-        Option("to", "unit wanted", required=True, positional=True),
+        Option("quantity", "quantity", "like 1 3/8 in", required=True, positional=True),
+        Option("to", "unit wanted", "like mm", required=True, positional=True),
     ),
     _convert,
     ("R-UNIT-1: NIST SP 811, appendix B",),

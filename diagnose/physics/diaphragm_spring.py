@@ -110,6 +110,27 @@ def relative_load(deflection: Real, height_ratio: Real) -> Real:
     return deflection * (bend + 1.0)
 
 
+def relative_load_terms(
+    deflection: Floats, height_ratio: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Terms of the relative load as a cubic of the further deflection, beginning with no power.
+
+    Parameters
+    ----------
+    deflection : ndarray
+        Where the further deflection starts from, over the height of the free cone.
+    height_ratio : ndarray
+        Height of the free cone over thickness.
+    """
+    s, square = deflection, height_ratio * height_ratio
+    return (
+        relative_load(s, height_ratio),
+        1.0 + square * (1.0 - s * (3.0 - 1.5 * s)),
+        1.5 * square * (s - 1.0),
+        0.5 * square,
+    )
+
+
 def curve(spring: DiscSpring, *, count: int = 101, to: float = 2.0) -> tuple[Floats, Floats]:
     """Deflections in mm and loads in N, from rest to `to` times the free cone height."""
     deflection = np.linspace(0.0, to * spring.height, count)

@@ -120,7 +120,7 @@ def engagement_height(chain: Chain) -> Floats:
 
 def pedal_effort(chain: Chain) -> Floats:
     """Greatest force on the pad during a slow press, in N."""
-    return np.asarray(pad_force(chain, chain.walk(chain.rest, chain.down)).max(axis=0))
+    return np.asarray(pad_force(chain, chain.press.walk(chain.rest, chain.down)).max(axis=0))
 
 
 def pad_force(chain: Chain, path: Floats) -> Floats:

@@ -4,9 +4,24 @@ Every figure and tolerance here is `judgement`: round values of the kind found o
 chosen so that the chain hangs together, and belonging to no maker. A kit's own sheet wins over
 them. The one value taken from the trade is `common practice`: the fork free travel of the twin
 disc with an outside slave, 1 to 1 1/2 in. The ids are those of the set-ups of the knowledge base.
+
+Two kinds of scatter are kept apart. The tolerances of a preset are those of good specimens of
+*one* kit. That the preset's figures belong to no kit at all is the scatter *between kits*, which
+`between_kits` adds for every figure that the sheet has not told. Its sizes are `judgement` too:
+
+- the height of the fingers is told from another datum by every maker, so that without the sheet
+  an absolute height says next to nothing: 20 %, 7 to 12 mm;
+- the reserve is sized so that the fork free travel of the twin disc keeps to common practice (9 in
+  10 good installs at about 0.9 to 1.5 in);
+- figures of one kit are made for each other (a larger master goes with a larger slave, a stronger
+  cover with a stronger engine), yet they scatter independently here. So each has less than its
+  bare spread in the trade, and what they give together - where the pedal bites, how far the fork
+  end goes - scatters as it does from vehicle to vehicle.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from math import hypot
 from types import MappingProxyType
 
 from diagnose.physics.figures import Parameter, figures_of
@@ -53,6 +68,25 @@ _TOLERANCES: Mapping[str, tuple[float, float]] = {
     "facing_inner": (0.3, 0.0),
     "friction": (0.0, 0.08),
     "engine_torque": (0.0, 0.03),
+}
+
+# Standard deviations from kit to kit of one arrangement: an absolute part, and a relative one.
+_BETWEEN_KITS: Mapping[str, tuple[float, float]] = {
+    "pedal_travel": (0.0, 0.05),
+    "pedal_ratio": (0.0, 0.04),
+    "master_bore": (0.0, 0.02),
+    "slave_bore": (0.0, 0.02),
+    "slave_core": (0.0, 0.02),
+    "linkage_ratio": (0.0, 0.05),
+    "fork_ratio": (0.0, 0.04),
+    "reserve": (0.2, 0.1),
+    "finger_height": (0.0, 0.2),
+    "diaphragm_ratio": (0.0, 0.05),
+    "cover_travel": (0.0, 0.08),
+    "flat_load": (0.0, 0.1),
+    "facing_outer": (0.0, 0.02),
+    "facing_inner": (0.0, 0.03),
+    "engine_torque": (0.0, 0.12),
 }
 
 # Where an adjuster sets the gap, it takes up what these scatter on a healthy clutch.
@@ -214,7 +248,6 @@ def _make(
     for table in tables:
         nominal.update(table)
     if fork == "none":
-        nominal.update(fork_ratio=1.0)
         for name in ("pivot_height", "fork_offset"):
             del nominal[name]
     figures = {
@@ -249,3 +282,27 @@ PRESETS: Mapping[str, ReleaseSystem] = MappingProxyType(
         "truck_pull": _make("rod", "outboard_pivot", 2, _TWO_DISCS, _TRUCK, cover="pull"),
     }
 )
+
+
+def between_kits(system: ReleaseSystem, figures: Collection[str]) -> ReleaseSystem:
+    """Give a system that stands for any kit of its arrangement, as far as some figures go.
+
+    Parameters
+    ----------
+    system : ReleaseSystem
+    figures : collection of str
+        Those that are not known of the kit at hand; one that does not differ from kit to kit stays
+        as it is.
+
+    Returns
+    -------
+    ReleaseSystem
+        With the scatter between kits beside that between specimens; nominal values stay.
+    """
+    changes: dict[str, Parameter] = {}
+    for name, (absolute, relative) in _BETWEEN_KITS.items():
+        if name in figures:
+            old: Parameter = getattr(system.figures, name)
+            between = absolute + relative * abs(old.nominal)
+            changes[name] = old._replace(uncertainty=hypot(old.uncertainty, between))
+    return replace(system, figures=replace(system.figures, **changes))

@@ -15,16 +15,18 @@ Boundaries of the model: friction of joints and seals acts on the pedal effort
 only, the pedal is pressed slowly, and the fork is a straight line. Worked example: W1.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from diagnose.physics.diaphragm_spring import relative_load
+from diagnose.physics.diaphragm_spring import relative_load_terms
 from diagnose.physics.domain import Floats
 from diagnose.physics.figures import FIGURE_NAMES, Figures
 from diagnose.physics.fork import contact_position
 from diagnose.physics.hydraulics import (
+    ATMOSPHERE,
     air_loss,
     bore_area,
     compression_loss,
@@ -32,11 +34,10 @@ from diagnose.physics.hydraulics import (
     pressure_of,
     ring_area,
 )
+from diagnose.physics.press import Press, contact, only_rises
 from diagnose.physics.release_system import ReleaseSystem
 from diagnose.physics.root import first_zero
 from diagnose.physics.torque_capacity import wear_radius
-
-_STEPS = 8  # of the walk beyond the cushion
 
 
 @dataclass(frozen=True)
@@ -124,44 +125,89 @@ class Chain:
         tilt = f.finger_spread / (2.0 * f.diaphragm_ratio)
         return self.system.discs * f.disc_lift + f.extra_lift + tilt
 
-    def spring_load(self, lift: Floats) -> Floats:
-        """Load of the cover's spring at the plate circle, in N."""
+    @cached_property
+    def press(self) -> Press:
+        """Loads and travels along the path, as terms worked out once."""
+        f = self.figures
+        still = np.zeros_like(self.rest_gap)
+        load, slope, bend, twist = self._spring_terms
+        cushion = still + self.system.discs * f.cushion
+        springy = (cushion > 0.0) & (self.system.load_model == "diaphragm")
+        tip_load = f.fork_ratio * f.fork_ratio * f.finger_flex
+        tip_contact = -f.fork_ratio * f.finger_flex * f.bearing_drag
+        pad_per_tip = f.pedal_ratio / self.travel_ratio
+        line, passed, air, air_load = self._line_terms
+        return Press(
+            load=load,
+            slope=slope,
+            bend=bend,
+            twist=twist,
+            carried=np.where(springy, np.maximum(load, 0.0), 0.0),
+            cushion=cushion,
+            per_cushion=np.where(springy, 1.0 / np.where(springy, cushion, 1.0), 0.0),
+            drag=still + f.bearing_drag / f.fork_ratio,
+            tip_start=f.fork_ratio * self.rest_gap,
+            tip_lift=still + f.fork_ratio * f.diaphragm_ratio,
+            tip_load=still + tip_load,
+            tip_contact=still + tip_contact,
+            pad_start=f.pedal_play + pad_per_tip * (f.fork_ratio * self.rest_gap + f.tip_play),
+            pad_lift=still + pad_per_tip * f.fork_ratio * f.diaphragm_ratio,
+            pad_load=still
+            + pad_per_tip * (tip_load + f.tip_flex)
+            + f.pedal_ratio * (f.pedal_flex * self.travel_ratio + line),
+            pad_contact=still + pad_per_tip * tip_contact + f.pedal_ratio * passed,
+            pad_air=still + f.pedal_ratio * air,
+            air_load=still + air_load,
+        )
+
+    @cached_property
+    def _spring_terms(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """Load of the cover's spring at the fork as a cubic of the lift, in N and mm."""
         f = self.figures
         if self.system.load_model == "constant":
-            return np.broadcast_to(f.diaphragm_ratio * f.finger_load, np.shape(lift))
-        deflection = (f.set_deflection + f.stack_excess + lift) / f.cone_height
-        relative = np.maximum(0.0, relative_load(deflection, f.cone_ratio))
-        return f.load_factor * f.flat_load * relative
+            none = np.zeros_like(f.finger_load)
+            return f.finger_load / f.fork_ratio, none, none, none
+        deflection = (f.set_deflection + f.stack_excess) / f.cone_height
+        flat = f.load_factor * f.flat_load / (f.diaphragm_ratio * f.fork_ratio)
+        load, slope, bend, twist = relative_load_terms(deflection, f.cone_ratio)
+        per = 1.0 / f.cone_height
+        return flat * load, flat * slope * per, flat * bend * per**2, flat * twist * per**3
+
+    @cached_property
+    def _line_terms(self) -> tuple[Floats | float, ...]:
+        """Push rod travel that the fluid takes.
+
+        What gives in proportion to the load on the fork, mm/N; what passes a seal, mm; all of the
+        air, mm; and the load that squeezes out half of it, N.
+        """
+        f = self.figures
+        if not self.system.hydraulic:
+            return 0.0, 0.0, 0.0, 1.0
+        given = compression_loss(f.fluid, 1.0, f.fluid_modulus)
+        given = given + hose_loss(f.hose_length, 1.0, f.hose_swell)
+        return (
+            given / (self.slave_area * self.master_area),
+            f.fluid_lost / self.master_area,
+            f.air / self.master_area,
+            ATMOSPHERE * self.slave_area,
+        )
+
+    def spring_load(self, lift: Floats) -> Floats:
+        """Load of the cover's spring at the plate circle, in N."""
+        load, slope, bend, twist = self._spring_terms
+        at_fork = load + lift * (slope + lift * (bend + lift * twist))
+        f = self.figures
+        return np.maximum(at_fork, 0.0) * f.diaphragm_ratio * f.fork_ratio
 
     def finger_load(self, path: Floats) -> Floats:
         """Load on the finger tips, in N; what the cushion still carries is not on the fingers."""
-        f = self.figures
-        lift = np.maximum(path, 0.0)
-        load = self.spring_load(lift)
-        if self.system.load_model == "diaphragm":
-            load = load - self._clamp_unlifted * self._still_cushioned(lift)
-        full = np.maximum(0.0, load / f.diaphragm_ratio)
-        return full * self._built_up(path)
-
-    def _still_cushioned(self, lift: Floats) -> Floats:
-        """Share of the clamp load that the cushion springs of the discs still carry."""
-        travel = self.system.discs * self.figures.cushion
-        springy = travel > 0.0
-        left = np.maximum(0.0, 1.0 - lift / np.where(springy, travel, 1.0))
-        return np.where(springy, left, 0.0)
-
-    @cached_property
-    def _clamp_unlifted(self) -> Floats:
-        return self.spring_load(np.zeros_like(self.figures.reserve))
-
-    @staticmethod
-    def _built_up(path: Floats) -> Floats:
-        return np.clip(1.0 + path, 0.0, 1.0)
+        fingers, _ = self.press.loads(path)
+        return fingers * self.figures.fork_ratio
 
     def fork_load(self, path: Floats) -> Floats:
         """Load on the fork tip, in N."""
-        drag = self.figures.bearing_drag * self._built_up(path)
-        return (self.finger_load(path) + drag) / self.figures.fork_ratio
+        _, load = self.press.loads(path)
+        return load
 
     def finger_travel(self, path: Floats) -> Floats:
         """Travel of the finger tips from where they stand free, in mm."""
@@ -170,7 +216,13 @@ class Chain:
 
     def tip_travel(self, path: Floats) -> Floats:
         """Travel of the fork tip from where it stands with the pedal up, in mm."""
-        return self.figures.fork_ratio * (self.finger_travel(path) + self.rest_gap)
+        tip, _ = self.press.travels(path)
+        return tip
+
+    def pad_travel(self, path: Floats) -> Floats:
+        """Travel of the pedal pad that it takes to get to a point of the path, in mm."""
+        _, pad = self.press.travels(path)
+        return pad
 
     def volume_lost(self, path: Floats) -> Floats:
         """Volume that the master displaces and the slave does not get, in mm3."""
@@ -178,35 +230,20 @@ class Chain:
         if not self.system.hydraulic:
             return np.zeros_like(path)
         pressure = pressure_of(self.fork_load(path), self.slave_area)
-        leak = f.fluid_lost * self._built_up(path)
         squeezed = compression_loss(f.fluid, pressure, f.fluid_modulus)
         swollen = hose_loss(f.hose_length, pressure, f.hose_swell)
+        leak = f.fluid_lost * contact(path)
         return np.asarray(air_loss(f.air, pressure) + squeezed + swollen + leak)
-
-    def pad_travel(self, path: Floats) -> Floats:
-        """Travel of the pedal pad that it takes to get to a point of the path, in mm."""
-        f = self.figures
-        load = self.fork_load(path)
-        rod = (self.tip_travel(path) + f.tip_play + f.tip_flex * load) / self.travel_ratio
-        rod = rod + f.pedal_flex * load * self.travel_ratio
-        if self.system.hydraulic:
-            rod = rod + self.volume_lost(path) / self.master_area
-        return f.pedal_play + f.pedal_ratio * rod
 
     @cached_property
     def rest(self) -> Floats:
         """Point of the path with the pedal up: -1 with a running gap, more if always loaded."""
-        lift = -self.rest_gap / self.figures.diaphragm_ratio
-        highest = np.where(lift > 0.0, lift, -1.0)
-        walk = self.walk(np.full_like(highest, -1.0), highest)
-        return first_zero(lambda path: self.finger_travel(path) + self.rest_gap, walk)
-
-    def walk(self, low: Floats, high: Floats) -> Floats:
-        """Points to walk from low to high, with those where the load turns among them."""
-        unloaded = self.system.discs * self.figures.cushion
-        corners = [np.clip(share * unloaded, low, high) for share in (0.0, 0.5, 1.0)]
-        steps = corners[-1] + (high - corners[-1]) * np.linspace(0.0, 1.0, _STEPS + 1)[1:, None]
-        return np.concatenate(([low, *corners], steps))
+        found = np.full_like(self.rest_gap, -1.0)
+        loaded = np.flatnonzero(self.rest_gap < 0.0)
+        press = self.press.at(loaded)
+        highest = -press.tip_start / press.tip_lift
+        found[loaded] = _first(press, found[loaded], highest, lambda press, path: press.travels(path)[0])
+        return found
 
     def path_at(self, pad: Floats) -> Floats:
         """Point of the path that a slow press to a pad travel gets to.
@@ -216,17 +253,20 @@ class Chain:
         pad : ndarray, shape (B,)
             mm.
         """
-        scale = self.figures.pedal_ratio / self.travel_ratio
-
-        def beyond(path: Floats) -> Floats:
-            stopped = (self.tip_travel(path) - self.tip_limit) * scale
-            return np.maximum(self.pad_travel(path) - pad, stopped)
-
         lossless = (self.free_tip_travel(pad) / self.figures.fork_ratio) - self.rest_gap
         lift = lossless / self.figures.diaphragm_ratio
         low = np.broadcast_to(self.rest, np.shape(lift))
         high = np.where(lift >= 0.0, np.maximum(lift, low), low)
-        return first_zero(beyond, self.walk(low, high))
+        per_tip = self.press.pad_lift / self.press.tip_lift
+        press = Press(*(np.broadcast_to(term, lift.shape) for term in self.press))
+        press = press._replace(
+            pad_start=press.pad_start - pad,
+            tip_start=(press.tip_start - self.tip_limit) * per_tip,
+            tip_lift=press.pad_lift,
+            tip_load=press.tip_load * per_tip,
+            tip_contact=press.tip_contact * per_tip,
+        )
+        return _first(press, low, high, _either)
 
     def free_tip_travel(self, pad: Floats) -> Floats:
         """Tip travel at a pad travel if nothing resisted, in mm."""
@@ -243,6 +283,23 @@ class Chain:
     def down(self) -> Floats:
         """Point of the path with the pedal at its stop."""
         return self.path_at(self.figures.pedal_travel)
+
+
+def _first(
+    press: Press, low: Floats, high: Floats, course: Callable[[Press, Floats], Floats]
+) -> Floats:
+    """First point of the path from low to high where a course comes to zero."""
+    found = first_zero(lambda path: course(press, path), press.corners(low, high))
+    bent = np.flatnonzero(~only_rises(press))
+    if len(bent):
+        some = press.at(bent)
+        walk = some.walk(low[bent], high[bent])
+        found[bent] = first_zero(lambda path: course(some, path), walk)
+    return found
+
+
+def _either(press: Press, path: Floats) -> Floats:
+    return np.maximum(*press.travels(path))
 
 
 def _inside(inner: Floats, outer: Floats) -> Floats:

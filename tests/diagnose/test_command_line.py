@@ -224,7 +224,7 @@ class TestLint:
         assert (status, err) == (0, "")
         assert out.split("\n")[-2] == "Clean."
         assert f"Knowledge {small.version}: 5 causes, 2 mechanisms, 2 complaints, 3 checks" in out
-        assert "8 from published sources, 28 common practice, 12 judgement." in out
+        assert "11 from published sources, 28 common practice, 12 judgement." in out
 
     def test_issues(self, small, tmp_path, run):
         (tmp_path / "own.yaml").write_text("zones: [{id: boot, name: Boot}]\n", encoding="utf-8")

@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from diagnose.errors import ContradictionError
 from diagnose.fault_sets import best_sets
 from diagnose.noisy_or import Evidence, Modes, Tied, infer
-from diagnose.together import Likelihoods
 from tests.diagnose.oracles import enumeration
 from tests.strategies import groups_for, inner_chances, modes_of, networks
 
@@ -42,8 +41,7 @@ def tie(modes, causes, log_likelihood, outsider=None, **limits):
             {int(c) for row in chosen if row >= 0 for c in np.flatnonzero(modes.present[row])}
             for chosen in rows.tolist()
         ]
-        log = np.array([[log_likelihood(p, u) for u in states] for p in present])
-        return Likelihoods(log, float(log.max()))
+        return np.array([[log_likelihood(p, u) for u in states] for p in present])
 
     return Tied(components, likelihood, **limits)
 
@@ -192,7 +190,5 @@ def test_answers_that_contradict_each_other():
             np.zeros(1),
             Evidence.of({0: np.inf}),
             need_cause=True,
-            tied=Tied(
-                tied.components, lambda rows: Likelihoods(np.full((len(rows), 1), -np.inf), 0.0)
-            ),
+            tied=Tied(tied.components, lambda rows: np.full((len(rows), 1), -np.inf)),
         )

@@ -13,6 +13,11 @@ CAUSE = (
     " about: About., prove: Proof., source: judgement"
 )
 CHECK = "from: seat, minutes: 1, source: judgement"
+WOBBLE = (
+    "{id: wobble, name: Wobble, unit: thou, plausible: [0 thou, 99 thou], how: One turn.,"
+    " instruments: {dial: {name: dial, uncertainty: 1 thou}},"
+    " healthy: {mean: 4 thou, spread: 2 thou}, source: judgement}"
+)
 VOICES = "do: Do., say: Say., why: Why."
 
 
@@ -79,6 +84,18 @@ BROKEN = {
         "findings: [{id: sooty, name: sooty, absent: clean, source: judgement}]\n"
         "causes: [{id: air, shows: {sooty: always}}]\n",
         ["no check looks for 'sooty'"],
+    ),
+    "unread-measurement": (
+        f"measurements: [{WOBBLE}]\n"
+        "causes: [{id: disc_bent, shifts: {wobble: {by: 1 mm}}}]\n",
+        ["no check takes 'wobble'"],
+    ),
+    "unshifted": (
+        f"measurements: [{WOBBLE}]\nchecks:\n- {{id: dial, name: Dial, {CHECK}, {VOICES},"
+        " gauge: wobble, answers: ["
+        "{id: small, text: small, means: a, below: 8 thou, shows: {disc_runs_out: 'no'}},"
+        "{id: large, text: large, means: b, at_least: 8 thou, shows: {disc_runs_out: 'yes'}}]}\n",
+        ["no cause shifts 'wobble'"],
     ),
     "gate": (
         "causes: [{id: air, brings: {one_side: always, other_side: always}},"
@@ -223,17 +240,18 @@ def test_a_cause_can_be_proved_by_ruling_out_its_rivals(own, unproved, laid_over
 
 class TestSources:
     def test_by_hand(self, small_base):
-        """The small base, counted by hand: records, their strengths and changes.
+        """The small base, counted by hand: records, their strengths, shifts and changes.
 
-        Published: free_play, much_play, cable_long with its rate, its two links and its cure, and
-        the number of fork_grooved. Judgement: scale, fact, set-up, gate and its link, fork_worn
-        with rate and link, pivot_worn's own words for rattles, fork_grooved, pivot_flat and its
-        unexplained. Common practice: levels, cautions, bleeding with two changes and a cure,
-        complaints, short_stroke and its link, air and disc_bent with rate and two links each,
-        pivot_worn with rate and link, two findings, two checks.
+        Published: free_play, much_play, the measurement with its limit, cable_long with its rate,
+        its two links, its shift and its cure, and the number of fork_grooved. Judgement: scale,
+        fact, set-up, gate and its link, fork_worn with rate and link, pivot_worn's own words for
+        rattles, fork_grooved, pivot_flat and its unexplained. Common practice: levels, cautions,
+        bleeding with two changes and a cure, complaints, short_stroke and its link, air and
+        disc_bent with rate and two links each, pivot_worn with rate and link, two findings, two
+        checks.
         """
         count = count_sources(small_base)
-        assert count.published == 1 + 1 + 5 + 1
+        assert count.published == 1 + 1 + 2 + 6 + 1
         assert count.judgement == 1 + 1 + 1 + 2 + 3 + 1 + 1 + 2
         assert count.common_practice == 3 + 2 + 4 + 2 + 2 + 4 + 4 + 3 + 2 + 2
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from knowledge.load import KnowledgeError, base_folder, load_base
 from knowledge.marks import Position, Problem
 from knowledge.mentions import mentions
+from knowledge.model import Shift
 from knowledge.raw import KINDS
 from knowledge.tree import MAX_TOGETHER
 
@@ -153,7 +154,8 @@ class TestFolders:
         (base / "deep").mkdir(parents=True)
         shutil.copy(SMALL / "words.yaml", base / "words.yml")
         shutil.copy(SMALL / "tree.yaml", base / "deep" / "tree.yaml")
-        shutil.copy(SMALL / "checks.yaml", base / "checks.yaml")
+        for name in ("checks.yaml", "measurements.yaml"):
+            shutil.copy(SMALL / name, base)
         (base / "notes.txt").write_text("not knowledge: [", encoding="utf-8")
         assert load_base(base=base).places["causes", "air"] == Position("deep/tree.yaml", 24, 3)
 
@@ -255,6 +257,17 @@ class TestLaidOver:
             "rattles": "sometimes",
         }
         assert list(base.causes["disc_bent"].brings) == ["rattles"]
+
+    def test_shifts_one_by_one(self, laid_over, small_base):
+        base = laid_over(
+            "causes:\n- {id: cable_long, shifts: {tip_flex: {by: 0.01}}}\n"
+            "- {id: air, shifts: {air: [{by: 1 cm3}, {by: 3 cm3, when: {release: [cylinder]}}]}}\n"
+        )
+        old, new = small_base.causes["cable_long"].shifts, base.causes["cable_long"].shifts
+        assert new == {**old, "tip_flex": (Shift(by=0.01),)}
+        assert [shift.by for shift in base.causes["air"].shifts["air"]] == ["1 cm3", "3 cm3"]
+        gone = laid_over("causes: [{id: cable_long, shifts: {pedal_play: null}}]\n")
+        assert gone.causes["cable_long"].shifts == {}
 
     def test_null_takes_a_key_away(self, laid_over):
         base = laid_over("causes: [{id: disc_bent, before_closing: null}]\n")

@@ -41,6 +41,7 @@ def faults(value, schema, root, where=()):
             "minimum": lambda w: not _is(value, "number") or value >= w,
             "maximum": lambda w: not _is(value, "number") or value <= w,
             "exclusiveMinimum": lambda w: not _is(value, "number") or value > w,
+            "exclusiveMaximum": lambda w: not _is(value, "number") or value < w,
             "required": lambda w: not isinstance(value, dict) or set(w) <= value.keys(),
             "propertyNames": lambda w: all(not faults(key, w, root) for key in _keys(value)),
             "additionalProperties": lambda w: _others_fit(value, schema, w, root),
@@ -163,8 +164,45 @@ CHANGES = [  # path in the small base's tree.yaml, new value, whether it still v
     (("causes", 0, "colour"), "red", False),
     (("mechanisms", 1, "gate"), "some", False),
     (("complaints", 0, "unexplained"), "hardly ever", True),
+    (("causes", 1, "shifts"), {"air": {"by": 2000}}, True),
+    (("causes", 1, "shifts"), {"air": {"by": "2 cm3", "spread": "1 cm3"}}, True),
+    (("causes", 1, "shifts"), {"air": [{"kit": "fluid", "times": 0.1, "when": {}}]}, True),
+    (("causes", 1, "shifts"), {"air": "2 cm3"}, False),
+    (("causes", 1, "shifts"), {"Air": {"by": 2000}}, False),
+    (("causes", 1, "shifts"), {"air": {"by": [2000]}}, False),
+    (("causes", 1, "shifts"), {"air": {"bye": 2000}}, False),
+    (("causes", 1, "shifts"), {"air": {"kit": "fluid", "times": "twice"}}, False),
+    (("causes", 1, "shifts"), {"air": {"kit": "fluid", "times": 101}}, False),
     (("complaint",), [], False),
     (("off",), ["air"], True),
+]
+
+MEASUREMENT = {
+    "id": "wobble",
+    "name": "Wobble",
+    "unit": "thou",
+    "plausible": ["0 thou", "99 thou"],
+    "instruments": {"dial": {"name": "dial", "uncertainty": "1 thou"}},
+    "how": "One turn.",
+    "source": "judgement",
+}
+MEASUREMENTS = [  # key of a measurement, new value, whether it still validates
+    ("healthy", {"mean": "4 thou", "spread": "2 thou"}, True),
+    ("healthy", {"mean": "4 thou"}, False),
+    ("healthy", {"mean": 4, "spread": 2}, False),
+    ("model", "plate_lift", True),
+    ("open_below", True, True),
+    ("open_below", "yes", False),
+    ("plausible", ["0 thou"], False),
+    ("plausible", ["0 thou", "5 thou", "9 thou"], False),
+    ("instruments", {}, False),
+    ("instruments", {"dial": {"name": "dial"}}, False),
+    ("instruments", {"Dial": {"name": "dial", "uncertainty": "1 thou"}}, False),
+    ("limits", [{"name": "new", "at_most": "8 thou", "source": ["judgement"]}], True),
+    ("limits", [{"name": "new", "at_most": 8, "source": "judgement"}], False),
+    ("limits", [{"name": "new", "at_most": "8 thou"}], False),
+    ("limits", [{"name": "new", "most": "8 thou", "source": "judgement"}], False),
+    ("how", None, False),
 ]
 
 
@@ -175,4 +213,10 @@ def test_what_it_takes(path, value, valid, schema):
     for key in path[:-1]:
         inner = inner[key]
     inner[path[-1]] = value
+    assert (faults(data, schema, schema) == []) is valid
+
+
+@pytest.mark.parametrize(("key", "value", "valid"), MEASUREMENTS)
+def test_what_it_takes_of_a_measurement(key, value, valid, schema):
+    data = {"measurements": [MEASUREMENT | {key: value}]}
     assert (faults(data, schema, schema) == []) is valid

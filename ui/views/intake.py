@@ -1,4 +1,4 @@
-"""The intake: four short pages, each to be left and come back to at any time."""
+"""The intake: five short pages, each to be left and come back to at any time."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -14,14 +14,15 @@ from PySide6.QtWidgets import (
 from ui import theme
 from ui.session import Session
 from ui.views.intake_complaint import ComplaintPage
+from ui.views.intake_kit import KitPage
 from ui.views.intake_page import IntakePage
 from ui.views.intake_setup import SetupPage
 from ui.views.intake_stands import StandsPage
 from ui.views.intake_work import WorkPage
 from ui.widgets.scroll import Scroll
 
-_NAMES = ("Set-up", "Complaint", "Work done", "Open now")
-WORK = 2
+_NAMES = ("Set-up", "Kit", "Complaint", "Work done", "Open now")
+WORK = 3
 
 
 class Intake(QWidget):
@@ -39,10 +40,17 @@ class Intake(QWidget):
         super().__init__(parent)
         self._session = session
         self.setup = SetupPage(session)
+        self.kit = KitPage(session)
         self.complaint = ComplaintPage(session)
         self.work = WorkPage(session)
         self.stands = StandsPage(session)
-        self.pages: tuple[IntakePage, ...] = (self.setup, self.complaint, self.work, self.stands)
+        self.pages: tuple[IntakePage, ...] = (
+            self.setup,
+            self.kit,
+            self.complaint,
+            self.work,
+            self.stands,
+        )
         self._stack = QStackedWidget()
         self._tabs = [QPushButton(f"&{i}  {name}") for i, name in enumerate(_NAMES, start=1)]
         self._back = QPushButton("&Back")

@@ -1,4 +1,4 @@
-"""Second page of the intake: what the driver says, in their words and in ours."""
+"""Third page of the intake: what the driver says, in their words and in ours."""
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt
 from PySide6.QtGui import QKeyEvent

@@ -1,4 +1,4 @@
-"""Third page of the intake: what was done, at the clutch job or since."""
+"""Fourth page of the intake: what was done, at the clutch job or since."""
 
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget

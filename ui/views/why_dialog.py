@@ -93,7 +93,7 @@ class WhyDialog(PanelDialog):
     def _weight(self, line: str, explanation: Explanation) -> Weight | None:
         """Find the answer that a sentence of the account speaks of."""
         for weight in explanation.weights:
-            said = statement(self._assessment, weight.finding)
+            said = statement(self._assessment, weight.key)
             if line.startswith(f"“{said[:1].upper()}{said[1:]}”"):
                 return weight
         return None
