@@ -185,22 +185,26 @@ class _Last:
     everything: Floats
 
     @classmethod
-    def of(cls, messages: Messages, causes_of: Sequence[frozenset[int]]) -> "_Last":
+    def of(cls, messages: Messages, causes_of: Sequence[frozenset[int]], floor: float) -> "_Last":
+        """Tell the sets apart that hold more than the floor."""
         tied = messages.tied
         if tied is None:
             whole = np.ones((len(messages.outsider), 1))
             return cls(0, whole, [], whole)
         opened_before = set().union(*(turn.places for turn in messages.turns))
         left = len(set(messages.open_bits) - opened_before)
-        members: dict[frozenset[int], list[int]] = {}
-        for i, rows in enumerate(tied.rows.tolist()):
-            causes = frozenset[int]().union(*(causes_of[row] for row in rows if row >= 0))
-            members.setdefault(causes, []).append(i)
         mass = tied.mass.sum(axis=1)
+        members: dict[frozenset[int], list[int]] = {}
+        for i in np.flatnonzero(mass > floor).tolist():
+            causes = frozenset[int]().union(*(causes_of[r] for r in tied.rows[i] if r >= 0))
+            members.setdefault(causes, []).append(i)
+        for i in np.flatnonzero(mass <= floor).tolist():
+            if not any(causes_of[r] for r in tied.rows[i] if r >= 0):
+                members.setdefault(frozenset(), []).append(i)
         listed = sorted(members.items(), key=lambda item: -mass[item[1]].sum())
-        ahead = [(causes, tied.closing[at].sum(axis=0)) for causes, at in listed]
+        ahead = [(causes, tied.following(np.array(at)).sum(axis=0)) for causes, at in listed]
         nobody = next(a for causes, a in ahead if not causes)
-        return cls(left, nobody, [a for a in ahead if a[0]], tied.closing.sum(axis=0))
+        return cls(left, nobody, [a for a in ahead if a[0]], tied.back)
 
 
 class _Search:
@@ -217,7 +221,7 @@ class _Search:
         self.parents: list[int] = []  # a set is another one and the causes of one more choice
         self.causes: list[frozenset[int]] = []
         self.masses: list[float] = []
-        self.last = _Last.of(messages, causes_of)
+        self.last = _Last.of(messages, causes_of, floor)
         live = [_choices(part, causes_of) for part in messages.live]
         still = [_choices(part, causes_of) for part in messages.still]
         touched = set(messages.open_bits).union(*(turn.places for turn in messages.turns))

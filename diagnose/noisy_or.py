@@ -148,7 +148,7 @@ class Tied:
     components: frozenset[int]
     likelihood: Callable[[Ints], Floats]
     tolerance: float = 1e-3
-    most: int = 1500
+    most: int = 600
 
 
 @dataclass(frozen=True)
@@ -205,7 +205,7 @@ class Marginals:
     outsider : float
         Chance that no cause but the outsider is present (0 if none was named).
     left_out : float
-        Bound of the share of sets of tied causes that were not weighed.
+        Estimated share of sets of tied causes that were not weighed.
     messages : Messages
     """
 
@@ -413,7 +413,7 @@ def _pass(
         at = list(open_bits)
         picks = _picks(last, open_bits, tied)
         weighed = weigh(picks, table, off[:, at], on[at], tolerance=tied.tolerance, most=tied.most)
-        total, ahead = weighed.mass.sum(axis=0), weighed.closing.sum(axis=0)
+        total, ahead = weighed.mass.sum(axis=0), weighed.back
         mass.update(_tied_masses(last, weighed))
     silent[:] = total[:, None]
     if weighed is not None:

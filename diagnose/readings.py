@@ -173,22 +173,23 @@ class ReadingEvidence:
         a slip does, only more often.
         """
         among = frozenset(movers)
-        of_row = [
+        effects = [
             self.effects.effects_of(among.intersection(np.flatnonzero(present).tolist()))
             for present in modes.present
         ]
-        of_row.append(())  # for the -1 that pads
+        width = max(1, *(len(numbers) for numbers in effects))
+        of_row = np.zeros((len(effects) + 1, width), dtype=np.intp)  # the last for the -1 that pads
+        for row, numbers in zip(of_row, effects, strict=False):
+            row[: len(numbers)] = numbers
         slips = {False: slip, True: slip + moved * (1.0 - slip)}
 
         def likelihood(rows: Ints) -> Floats:
-            numbers: dict[tuple[int, ...], int] = {}
-            which = [
-                numbers.setdefault(
-                    tuple(sorted(e for row in chosen for e in of_row[row])), len(numbers)
-                )
-                for chosen in rows.tolist()
+            first, which = distinct(np.sort(of_row[rows].reshape(len(rows), -1), axis=1))
+            sets = [
+                tuple(e for e in numbers if e)
+                for numbers in of_row[rows[first]].reshape(len(first), -1).tolist()
             ]
-            predictions = self.effects.predict(list(numbers), self.axes)
+            predictions = self.effects.predict([tuple(sorted(s)) for s in sets], self.axes)
             by_state = {
                 state: log_likelihoods(predictions, self.readings, mistyped=slips[state])
                 for state in set(states)
@@ -197,6 +198,30 @@ class ReadingEvidence:
             return np.asarray(log_of[which])
 
         return likelihood
+
+
+def distinct(rows: Ints) -> tuple[Ints, Ints]:
+    """Tell rows of small numbers apart.
+
+    Parameters
+    ----------
+    rows : ndarray of int, shape (N, w)
+        Not negative.
+
+    Returns
+    -------
+    first : ndarray of int, shape (n,)
+        Where each different row comes first.
+    which : ndarray of int, shape (N,)
+        Which of them each row is.
+    """
+    which = np.zeros(len(rows), dtype=np.intp)
+    first = np.zeros(min(1, len(rows)), dtype=np.intp)
+    for column in rows.T:  # so many are different so far; no number grows beyond N times the most
+        _, first, which = np.unique(
+            which * (int(rows.max(initial=0)) + 1) + column, return_index=True, return_inverse=True
+        )
+    return first, which
 
 
 def stale_keys(

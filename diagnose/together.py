@@ -6,15 +6,17 @@ mass with exactly the findings in T turned on, and for every set A of what is le
 
     mass(A) = prior(A) x likelihood of the readings under A x sum over T of f(T) x what A turns on
 
-is a plain sum of positive numbers. Few causes are taken in all their sets. Of many, sets of up to
-two are weighed, those that the findings make probable first, and larger ones that hold the best of
-those. What the sets left out can hold is bounded by their mass without the readings, which is known
-exactly, times the greatest likelihood met.
+is a plain sum of positive numbers. Few causes are taken in all their sets. Of many, sets are taken
+by what they can be expected to hold: the effect of each cause on the likelihood is known from the
+sets of one, and that of each two on each other from the sets of two. For readings that follow a
+normal law whose mean causes shift and whose spread they leave alone, that already is exact.
+
+What the sets that were left out hold is estimated in the same way.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +26,8 @@ from diagnose.tables import Floats
 Ints = NDArray[np.intp]
 
 _WHOLE = 1024  # so many sets are all weighed, whatever they hold
-_ROOM = 1 << 20  # numbers in one block of closing chances
-_MOST_ROOM = 1 << 24  # and in all that are kept
+_FOR_PAIRS = 0.6  # share of the room that sets of two may take at first
+_AROUND = 1500  # sets of three that are looked at, around the best of two
 
 
 @dataclass(frozen=True)
@@ -66,23 +68,34 @@ class Weighed:
         Rows in `Modes`, padded with -1.
     mass : ndarray, shape (N, U)
         Mass of the answers together with each set.
-    closing : ndarray, shape (N, U, 2^k)
-        Mass that follows from each state T of the open bits.
+    back : ndarray, shape (U, 2^k)
+        Mass of all of them that follows from each state T of the open bits.
     silent : ndarray, shape (U, k)
         Mass of the answers together with no component having turned on a bit.
     left_out : float
-        Bound of the mass of all sets that were not weighed, if none of them explains the readings
-        better than the best that was.
+        Estimated mass of all sets that were not weighed.
     log_scale : float
         Natural log of what all masses are to be multiplied with.
+    bits : _OpenBits
+    missed : ndarray, shape (N, k)
+        Chance that a set does not turn on each bit.
+    weight : ndarray, shape (N, U)
+        Prior of each set times the likelihood of the readings.
     """
 
     rows: Ints
     mass: Floats
-    closing: Floats
+    back: Floats
     silent: Floats
     left_out: float
     log_scale: float
+    bits: "_OpenBits"
+    missed: Floats
+    weight: Floats
+
+    def following(self, at: Ints) -> Floats:
+        """Mass of some of the sets that follows from each state, shape (n, U, 2^k)."""
+        return self.bits.following(self.missed[at], self.weight[at])
 
 
 def weigh(
@@ -92,7 +105,7 @@ def weigh(
     on: Floats,
     *,
     tolerance: float = 1e-3,
-    most: int = 1500,
+    most: int = 600,
 ) -> Weighed:
     """Weigh sets of the components that are taken together.
 
@@ -112,30 +125,101 @@ def weigh(
     -------
     Weighed
     """
-    search = _Search(picks, table, off, on)
+    search = _Search(picks, _OpenBits(table, off, on))
     if search.is_small:
         search.add(search.every_set())
-        return search.result(0.0)
-    most = min(most, _MOST_ROOM // table.size)
-    singles = search.singles()
-    search.add(singles)
-    sets, mass = search.pairs()
-    share = tolerance
-    while len(sets):
-        room = most - search.count
-        share /= 2.0  # so that what each size leaves out sums to the tolerance
-        search.add(sets[: search.enough(mass, share, room)])
-        if search.count >= most or search.left_out() <= tolerance * search.total:
-            break
-        sets, mass = search.larger(sets.shape[1], most - search.count)
-    return search.result(search.left_out())
+        return search.result()
+    search.add(search.singles())
+    search.add_larger(most - search.count, tolerance)
+    return search.result()
+
+
+class _OpenBits:
+    """The bits that are open at the end, in two halves.
+
+    What follows from a state is a product over the bits. So it is one product over the low bits and
+    one over the high ones, and a sum over all 2^k states is a product of small matrices.
+    """
+
+    def __init__(self, table: Floats, off: Floats, on: Floats) -> None:
+        self.off, self.on = off, on
+        self.k = len(on)
+        self.low = self.k // 2
+        self.table = table
+        self.folded = table.reshape(len(table), 1 << (self.k - self.low), 1 << self.low)
+
+    def _halves(self, missed: Floats, u: int) -> tuple[Floats, Floats]:
+        """Chance of the answers after each state of the low and of the high bits."""
+        there = missed * self.off[u] + (1.0 - missed) * self.on
+        return (
+            _products(there[:, : self.low], self.on[: self.low]),
+            _products(there[:, self.low :], self.on[self.low :]),
+        )
+
+    def mass(self, missed: Floats) -> Floats:
+        """Mass of the answers if a set does not turn on a bit with these chances, shape (N, U)."""
+        mass = np.empty((len(missed), len(self.table)))
+        for u, folded in enumerate(self.folded):
+            low, high = self._halves(missed, u)
+            mass[:, u] = np.einsum("nl,nl->n", high @ folded, low)
+        return mass
+
+    def sums(self, missed: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
+        """Give the mass of each set, of what follows from each state, and with each bit silent.
+
+        Of shapes (N, U), (U, 2^k) and (U, k).
+        """
+        mass = np.empty((len(missed), len(self.table)))
+        back = np.empty(self.table.shape)
+        silent = np.empty((len(self.table), self.k))
+        quiet_low, quiet_high = _quiet(self.low), _quiet(self.k - self.low)
+        for u, folded in enumerate(self.folded):
+            low, high = self._halves(missed, u)
+            high_weighed = high * weight[:, u, None]
+            back[u] = (high_weighed.T @ low).ravel()
+            by_low = (high_weighed @ folded) * low
+            by_high = (low @ folded.T) * high_weighed
+            mass[:, u] = by_low.sum(axis=1)
+            still = np.concatenate((by_low @ quiet_low, by_high @ quiet_high), axis=1)
+            kept = missed * self.off[u]
+            there = kept + (1.0 - missed) * self.on
+            share = np.divide(kept, there, out=np.zeros_like(there), where=there > 0.0)
+            silent[u] = np.einsum("nk,nk->k", share, still)
+        return mass, back, silent
+
+    def following(self, missed: Floats, weight: Floats) -> Floats:
+        """Mass of each set that follows from each state, shape (N, U, 2^k)."""
+        found = np.empty((len(missed), *self.table.shape))
+        for u in range(len(self.table)):
+            low, high = self._halves(missed, u)
+            product = (high * weight[:, u, None])[:, :, None] * low[:, None, :]
+            found[:, u] = product.reshape(len(missed), -1)
+        return found
+
+
+def _products(there: Floats, on: Floats) -> Floats:
+    """Products over some bits for each state of them, shape (N, 2^bits)."""
+    n, bits = there.shape
+    chance = np.empty((n, 1 << bits))
+    chance[:, 0] = 1.0
+    for place in range(bits):
+        size = 1 << place
+        np.multiply(chance[:, :size], on[place], out=chance[:, size : 2 * size])
+        chance[:, :size] *= there[:, place, None]
+    return chance
+
+
+def _quiet(bits: int) -> Floats:
+    """1 for each state in which a bit is not on, shape (2^bits, bits)."""
+    states = np.arange(1 << bits)[:, None]
+    return ((states >> np.arange(bits)) & 1 == 0).astype(float)
 
 
 class _Search:
     """Sets weighed so far; sets are rows of numbers of picks, padded with n (none)."""
 
-    def __init__(self, picks: Picks, table: Floats, off: Floats, on: Floats) -> None:
-        self.picks, self.table, self.off, self.on = picks, table, off, on
+    def __init__(self, picks: Picks, bits: _OpenBits) -> None:
+        self.picks, self.bits = picks, bits
         self.n = len(picks.row)
         self.odds = np.append(picks.odds, 1.0)
         self.missed = np.vstack((1.0 - picks.q, np.ones(picks.q.shape[1])))
@@ -143,11 +227,15 @@ class _Search:
         self.plain: list[Floats] = []  # masses without the readings, (N, U)
         self.log: list[Floats] = []
         self.count = 0
+        self.left_out = 0.0
+        # Log of the factor that each pick has on the likelihood, and each two beyond that.
+        self.one = np.zeros(self.n + 1)
+        self.two = np.zeros((self.n + 1, self.n + 1))
 
     @property
     def is_small(self) -> bool:
         sizes = np.unique(self.picks.component, return_counts=True)[1] + 1.0
-        return float(np.prod(sizes)) <= min(_WHOLE, _MOST_ROOM // self.table.size)
+        return float(np.prod(sizes)) <= _WHOLE
 
     def every_set(self) -> Ints:
         """All sets of any size."""
@@ -160,55 +248,100 @@ class _Search:
         """The empty set and all sets of one."""
         return np.array([self.n, *range(self.n)], dtype=np.intp)[:, None]
 
-    def pairs(self) -> tuple[Ints, Floats]:
-        """All sets of two with their masses without the readings, the largest first."""
+    def add_larger(self, room: int, tolerance: float) -> None:
+        """Weigh the best sets of two, then the best of what is left and of three around them."""
+        self.one[:-1] = self.log[0][1:, 0] - self.log[0][0, 0]
+        pairs = self._pairs()
+        expected = self._expected(pairs)
+        best = self._best(expected, round(_FOR_PAIRS * room), tolerance)
+        self.add(pairs[best])
+        i, j = pairs[best].T
+        self.two[i, j] = self.log[-1][:, 0] - self.log[0][0, 0] - self.one[i] - self.one[j]
+        held = self._held()[-1]
+        left = np.delete(np.arange(len(pairs)), best)
+        pairs, expected = pairs[left], expected[left]
+
+        parents = np.argsort(-held, kind="stable")[: _AROUND // max(self.n, 1) + 1]
+        triples = self._around(self.sets[-1][parents])
+        sets = np.concatenate((np.pad(pairs, ((0, 0), (0, 1)), constant_values=self.n), triples))
+        expected = np.concatenate((expected, self._expected(triples)))
+        best = self._best(expected, room - len(best), tolerance)
+        self.add(sets[best])
+        self.left_out = self._rest(sets, expected, best, held, parents)
+
+    def _rest(self, sets: Ints, expected: Floats, best: Ints, held: Floats, parents: Ints) -> float:
+        """Estimate the mass of all sets that were not weighed.
+
+        What was looked at has its expected mass. The other sets of three are taken to be to those
+        that were looked at as all pairs are to those that they were looked for around. A fourth
+        cause joins two thirds as often as a third: so it is if all but one join at random.
+        """
+        larger = sets[:, -1] < self.n
+        held_last = self._held()[-1]
+        known = expected.copy()
+        known[best] = held_last
+        left = float(known.sum() - held_last.sum())
+        twos = float(held.sum() + known[~larger].sum())
+        around = float(held[parents].sum())
+        if around <= 0.0 or twos <= 0.0:
+            return left
+        threes = float(known[larger].sum()) * twos / around
+        left += threes - float(known[larger].sum())
+        ratio = min(2.0 / 3.0 * threes / twos, 0.9)
+        return left + threes * ratio / (1.0 - ratio)
+
+    def _best(self, expected: Floats, most: int, tolerance: float) -> Ints:
+        """Numbers of the sets that may hold most; no more than it takes to leave little out."""
+        order = np.argsort(-expected, kind="stable")
+        rest = float(expected.sum()) - np.cumsum(expected[order])
+        wanted = int(np.searchsorted(-rest, -tolerance / 4.0 * self.total)) + 1
+        return order[: max(0, min(wanted, most))]
+
+    def _pairs(self) -> Ints:
         i, j = np.triu_indices(self.n, 1)
         apart = self.picks.component[i] != self.picks.component[j]
-        return self._sorted(np.stack((i[apart], j[apart]), axis=1).astype(np.intp))
+        i, j = i[apart], j[apart]
+        # Until it is known: the second may be idle where the first explains it all already.
+        both = self.one[i] + self.one[j]
+        self.two[i, j] = np.maximum(np.maximum(self.one[i], self.one[j]) - both, 0.0)
+        return np.stack((i, j), axis=1).astype(np.intp)
 
-    def larger(self, size: int, room: int) -> tuple[Ints, Floats]:
-        """Sets of one more than the last ones, around those that hold most; the largest first."""
+    def _around(self, sets: Ints) -> Ints:
+        """All sets of one more."""
         component = self.picks.component
-        weight = (self.plain[-1] * np.exp(self.log[-1] - self.scale)).sum(axis=1)
-        order = np.argsort(-weight, kind="stable")
-        found: set[tuple[int, ...]] = set()
-        for members in self.sets[-1][order[: max(8, 4 * room // max(self.n, 1))]].tolist():
-            taken = {component[m] for m in members}
-            found.update(
-                tuple(sorted((*members, m))) for m in range(self.n) if component[m] not in taken
-            )
-        return self._sorted(np.array(sorted(found), dtype=np.intp).reshape(len(found), size + 1))
+        more = np.tile(np.arange(self.n), len(sets))
+        larger = np.column_stack((np.repeat(sets, self.n, axis=0), more))
+        apart = (component[larger[:, :-1]] != component[more, None]).all(axis=1)
+        larger = np.sort(larger[apart], axis=1)
+        keys = larger @ (self.n + 1) ** np.arange(larger.shape[1])
+        return np.asarray(larger[np.unique(keys, return_index=True)[1]], dtype=np.intp)
 
-    def _sorted(self, sets: Ints) -> tuple[Ints, Floats]:
-        mass = self._plain(sets).sum(axis=1)
-        order = np.argsort(-mass, kind="stable")
-        return sets[order], mass[order]
+    def _expected(self, sets: Ints) -> Floats:
+        """What sets can be expected to hold."""
+        factor = self.one[sets].sum(axis=1) + self.log[0][0, 0] - self.scale
+        for a, b in combinations(range(sets.shape[1]), 2):
+            factor += self.two[sets[:, a], sets[:, b]]
+        expected: Floats = self._plain(sets).sum(axis=1) * np.exp(np.minimum(factor, 0.0))
+        return expected
+
+    def _held(self) -> list[Floats]:
+        """Mass of each set weighed so far, in blocks as they were added."""
+        return [
+            (plain * np.exp(log - self.scale)).sum(axis=1)
+            for plain, log in zip(self.plain, self.log, strict=True)
+        ]
 
     def _prior(self, sets: Ints) -> Floats:
         prior: Floats = self.picks.absent * self.odds[sets].prod(axis=1)
         return prior
 
+    def _missed(self, sets: Ints) -> Floats:
+        missed: Floats = self.missed[sets].prod(axis=1)
+        return missed
+
     def _plain(self, sets: Ints) -> Floats:
         """Masses without the readings, shape (N, U)."""
-        mass = np.empty((len(sets), len(self.table)))
-        for part in self._parts(sets):
-            closing = self._closing(sets[part])
-            mass[part] = np.einsum("nut,ut->nu", closing, self.table)
-        return mass * self._prior(sets)[:, None]
-
-    def _parts(self, sets: Ints) -> list[slice]:
-        step = max(1, _ROOM // self.table.size)
-        return [slice(i, i + step) for i in range(0, len(sets), step)]
-
-    def _closing(self, sets: Ints) -> Floats:
-        """Chance of the answers about the open bits after each T, shape (N, U, 2^k)."""
-        missed = self.missed[sets].prod(axis=1)  # (N, k)
-        chance = np.ones((len(sets), len(self.table), 1))
-        for place in range(missed.shape[1]):
-            stays = missed[:, place, None]
-            there = stays * self.off[None, :, place] + (1.0 - stays) * self.on[place]
-            chance = np.concatenate((chance * there[..., None], chance * self.on[place]), axis=2)
-        return chance
+        return self.bits.mass(self._missed(sets)) * self._prior(sets)[:, None]
 
     def add(self, sets: Ints) -> None:
         """Weigh sets."""
@@ -229,52 +362,9 @@ class _Search:
     @property
     def total(self) -> float:
         """Mass of all sets weighed so far."""
-        return float(
-            sum(
-                (plain * np.exp(log - self.scale)).sum()
-                for plain, log in zip(self.plain, self.log, strict=True)
-            )
-        )
+        return float(sum(held.sum() for held in self._held()))
 
-    def left_out(self) -> float:
-        """Bound of the mass of all sets that were not weighed."""
-        rest = self._everything() - sum(float(plain.sum()) for plain in self.plain)
-        return max(0.0, rest)  # times the greatest likelihood, which is 1 in terms of the scale
-
-    def enough(self, mass: Floats, tolerance: float, most: int) -> int:
-        """How many sets of falling mass to take so that the rest may be left out."""
-        rest = float(mass.sum()) - np.cumsum(mass)
-        wanted = tolerance * self.total
-        return min(int(np.searchsorted(-rest, -wanted)) + 1, len(mass), max(most, 0))
-
-    def _everything(self) -> float:
-        """Mass of all sets of any size without the readings.
-
-        The chance that no bit of S is turned on is a product over the components; from it the
-        closing chances follow by differences, which is good enough for a bound.
-        """
-        k = self.picks.q.shape[1]
-        quiet = np.full(1 << k, self.picks.absent)
-        missed = np.ones((self.n, 1))
-        for place in range(k):
-            missed = np.concatenate((missed, missed * (1.0 - self.picks.q[:, place, None])), axis=1)
-        for component in np.unique(self.picks.component):
-            mine = self.picks.component == component
-            quiet *= 1.0 + self.picks.odds[mine] @ missed[mine]
-        mass = 0.0
-        for u, row in enumerate(self.table):
-            ahead = quiet.copy()
-            for place in range(k):
-                halves = ahead.reshape(-1, 2, 1 << place)
-                # Off: (off - on) if it is asked to stay off, on whatever it does; on: on.
-                whole, staying = halves[:, 0].copy(), halves[:, 1].copy()
-                off, on = self.off[u, place], self.on[place]
-                halves[:, 0] = on * whole + (off - on) * staying
-                halves[:, 1] = on * whole
-            mass += float(row @ ahead)
-        return mass
-
-    def result(self, left_out: float) -> Weighed:
+    def result(self) -> Weighed:
         """Gather what was weighed."""
         width = max(sets.shape[1] for sets in self.sets)
         wide = [
@@ -283,25 +373,16 @@ class _Search:
         ]
         sets = np.concatenate(wide)
         weight = self._prior(sets)[:, None] * np.exp(np.concatenate(self.log) - self.scale)
-        closing = np.concatenate([self._closing(sets[part]) for part in self._parts(sets)])
-        closing *= weight[..., None]
-        front = closing * self.table
-        k = self.picks.q.shape[1]
-        silent = np.zeros((len(self.table), k))
-        missed = self.missed[sets].prod(axis=1)
-        states = np.arange(1 << k)
-        for place in range(k):
-            stays = missed[:, place, None]
-            kept = stays * self.off[None, :, place]
-            there = kept + (1.0 - stays) * self.on[place]
-            share = np.divide(kept, there, out=np.zeros_like(there), where=there > 0.0)
-            still = front[:, :, (states >> place) & 1 == 0].sum(axis=2)
-            silent[:, place] = (share * still).sum(axis=0)
+        missed = self._missed(sets)
+        mass, back, silent = self.bits.sums(missed, weight)
         return Weighed(
             np.append(self.picks.row, -1)[sets],
-            front.sum(axis=2),
-            closing,
+            mass,
+            back,
             silent,
-            left_out,
+            self.left_out,
             self.scale,
+            self.bits,
+            missed,
+            weight,
         )

@@ -161,7 +161,7 @@ def shipped() -> Iterator[Row]:
     yield Row("shipped", "compile a network", taken, "ms", note=size)
     network_for.cache_clear()
     rng = np.random.default_rng(SEED)
-    cases = [drawn_case(rng, network, facts, 8, 12) for _ in range(9)]
+    cases = [drawn_case(rng, network, facts, 8, 12)[0] for _ in range(9)]
     found = [assess(base, case) for case in cases]
 
     def account(assessment) -> None:
@@ -182,6 +182,81 @@ def shipped() -> Iterator[Row]:
         yield Row("shipped", what, statistics.median(taken), "ms", goal, note)
 
 
+def readings() -> Iterator[Row]:
+    """The knowledge that ships, with six readings beside twenty answers, on the twin-disc set-up."""
+    from diagnose.assess import assess, network_for, run
+    from diagnose.evidence import read_case
+    from diagnose.planner import advise
+    from knowledge.load import load_base
+
+    base = load_base()
+    setup = base.setups["twin_external"]
+    network = network_for(base, tuple(sorted((k, tuple(v)) for k, v in setup.facts.items())))
+    rng = np.random.default_rng(SEED)
+    cases = [measured_case(rng, network, setup, 6) for _ in range(9)]
+    first = time.perf_counter()
+    assess(base, cases[0])
+    first = 1e3 * (time.perf_counter() - first)
+    yield Row("readings", "first assessment on a set-up, its predictions too", first, "ms")
+    found = [assess(base, case) for case in cases]
+    acts: dict[str, tuple[Callable[[int], object], float | None]] = {
+        "posterior": (lambda i: run(found[i].network, found[i].situation), 10.0),
+        "read the case": (lambda i: read_case(network, cases[i]), None),
+        "posterior and sets of causes": (lambda i: assess(base, cases[i]), None),
+        "next-check advice": (lambda i: advise(found[i]), 150.0),
+    }
+    for what, (act, goal) in acts.items():
+        taken = [median_ms(lambda i=i, act=act: act(i), times=5) for i in range(len(cases))]
+        note = f"9 drawn cases, 8+ 12- and 6 readings; slowest {max(taken):.1f} ms"
+        yield Row("readings", what, statistics.median(taken), "ms", goal, note)
+    tied = [a.marginals.messages.tied for a in found]
+    sizes = [0 if t is None else len(t.rows) for t in tied]
+    movers = [len(a.situation.measured.movers()) for a in found]
+    note = f"{min(movers)} to {max(movers)} causes tied, {min(sizes)} to {max(sizes)} sets weighed"
+    out = [1e3 * a.marginals.left_out for a in found]
+    yield Row("readings", "left out, in 1000", statistics.median(out), "", 1.0, note)
+    yield Row("readings", "left out, in 1000, the most of all", max(out), "", None)
+
+
+def measured_case(rng, network, setup, count):
+    """Draw two causes, answers, and readings as these causes make them."""
+    from diagnose.case import Case, Entry
+    from diagnose.effects import effects_for
+    from diagnose.forecasts import spoken
+    from diagnose.gauge import ReadingError, answer_for_reading
+    from diagnose.readings import instrument_uncertainty
+    from diagnose.system import system_of
+
+    base = network.base
+    case, present = drawn_case(rng, network, setup.facts, 8, 12)
+    case = case.model_copy(update={"setup": setup.id})
+    effects = effects_for(network, system_of(Case(setup=setup.id, facts=setup.facts)), {})
+    checks = {c.gauge: c for c in base.checks.values() if c.gauge and _fits(c.when, setup.facts)}
+    chain = [m for m in checks if base.measurements[m].model in effects.axes]
+    alone = [m for m in checks if m in effects.axes]
+    order = [*rng.permutation(chain), *rng.permutation(alone)]
+    axes = [effects.axis_of(base.measurements[m]) for m in order]
+    law = effects.predict([effects.effects_of(present)], axes)
+    values = rng.multivariate_normal(law.mean[0], law.covariance[0])
+    entries = list(case.entries)
+    for name, value in zip(order, values, strict=True):
+        measurement, check = base.measurements[name], checks[name]
+        read = value + rng.normal(0.0, instrument_uncertainty(measurement, None))
+        text = spoken(read, measurement.unit)
+        try:
+            answer = answer_for_reading(base, check, text).id
+        except ReadingError:  # outside what is plausible: nobody reads that
+            continue
+        entries.append(Entry(check=check.id, answer=answer, reading=text))
+        if len(entries) == len(case.entries) + count:
+            break
+    return case.model_copy(update={"entries": tuple(entries)})
+
+
+def _fits(when, facts) -> bool:
+    return all(set(facts.get(name, ())) <= set(values) for name, values in when.items())
+
+
 def drawn_case(rng, network, facts, positives, negatives):
     """Draw two causes and what they bring, and answer checks until so many are there and not."""
     from diagnose.case import Case, Entry
@@ -193,7 +268,7 @@ def drawn_case(rng, network, facts, positives, negatives):
         chance = 1.0 - (1.0 - network.leak) * np.prod(1.0 - network.q[present], axis=0)
         on = dict(zip(network.findings, rng.random(len(chance)) < chance, strict=True))
         subjects = [("complaint", name) for name in base.complaints]
-        subjects += [("check", name) for name in base.checks]
+        subjects += [("check", name) for name, check in base.checks.items() if not check.gauge]
         entries = []
         seen: dict[str, float] = {}
         for i in rng.permutation(len(subjects)):
@@ -207,7 +282,7 @@ def drawn_case(rng, network, facts, positives, negatives):
                 entries.append(entry)
                 seen = ratios
         if len(seen) == positives + negatives:
-            return Case(facts=facts, entries=tuple(entries))
+            return Case(facts=facts, entries=tuple(entries)), present
 
 
 def _share(network) -> np.ndarray:
@@ -240,7 +315,7 @@ def starting() -> Iterator[Row]:
     yield Row("starting", "of that pydantic", start("import pydantic") - bare, "ms")
 
 
-PARTS = {part.__name__: part for part in (beside, wide, qmr, shipped, starting)}
+PARTS = {part.__name__: part for part in (beside, wide, qmr, shipped, readings, starting)}
 
 
 def measured(name: str) -> list[Row]:
