@@ -18,6 +18,8 @@ from knowledge.model import KnowledgeBase
 _SOFTENED = 200.0
 # Sets of causes below this share are not searched for; what is left out counts as not covered.
 _FLOOR = 1e-5
+# So many sets of causes that readings tie together are weighed; accounts make do with fewer.
+_MOST = 1500
 
 
 @dataclass(frozen=True)
@@ -126,11 +128,11 @@ def assess(base: KnowledgeBase, case: Case, *, sets: int = 300) -> Assessment:
     situation = read_case(network, case)
     softened = False
     try:
-        marginals = run(network, situation)
+        marginals = run(network, situation, most=_MOST)
     except ContradictionError:
         situation = _soften(situation)
         softened = True
-        marginals = run(network, situation)
+        marginals = run(network, situation, most=_MOST)
     return _gather(case, network, situation, marginals, sets, softened=softened)
 
 
@@ -141,16 +143,23 @@ def network_for(base: KnowledgeBase, facts: tuple[tuple[str, tuple[str, ...]], .
 
 
 def run(
-    network: Network, situation: Situation, *, without: frozenset[str] = frozenset()
+    network: Network,
+    situation: Situation,
+    *,
+    without: frozenset[str] = frozenset(),
+    most: int = 600,
 ) -> Marginals:
-    """Run the inference for a situation, optionally without some of its evidence."""
+    """Run the inference for a situation, optionally without some of its evidence.
+
+    Where readings tie many causes together, about `most` sets of them are weighed.
+    """
     return infer(
         situation.modes,
         network.leak,
         situation.evidence(network, without=without),
         need_cause=True,
         outsider=network.cause_index[UNKNOWN],
-        tied=situation.measured.without(without).tie(situation.modes),
+        tied=situation.measured.without(without).tie(situation.modes, most),
     )
 
 

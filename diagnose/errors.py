@@ -7,8 +7,19 @@
       ContradictionError     answers that no set of causes can explain
       TooWideError           too many answers that hang together
       UnknownIdError         something was named that the base does not hold
+      ReadingError           a reading that is none, or not plausible
+      SheetError             a figure of the kit's sheet that can't be
+      FigureError            a release system that no clutch can have
+      RunoutError            dial readings that can't be used
+      ClockError             a text that is no clock position
+      BoltError              an unknown thread or grade
+      FluidError             a class of fluid or a boiling point that can't be
+      ForkCheckError         readings that can't be held against the kit's figures
+      CalculatorError        something typed that a calculator can't use
+        MissingError         something left out that it can't do without
 
-Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge
+Those named here are of this module down to `UnknownIdError`; the others stand where they are
+raised: `diagnose.gauge`, `diagnose.kit_sheet`, `diagnose.physics`, `diagnose.calculators`. Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge
 folder comes as `knowledge.load.KnowledgeError`, with its list of problems.
 """
 

@@ -7,11 +7,10 @@ the band that holds nine of ten readings.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor, inf, log10, sqrt
-
-import numpy as np
+from math import floor, hypot, inf, log10, sqrt
 
 from diagnose.assess import Assessment
+from diagnose.effects import Effects, Law
 from diagnose.gauge import Span
 from diagnose.physics.normal import cdf
 from diagnose.physics.uncertainty import conformity, coverage_factor
@@ -38,9 +37,12 @@ class Forecast:
     p : float
         Chance of the cause (0 for the healthy vehicle).
     low, middle, high : float
-        The middle, and the band that holds 9 of 10 readings with this instrument; inside unit.
-    moved : bool
-        Whether the cause moves this reading at all.
+        The middle, and the band that holds 9 of 10 readings with this instrument where the cause
+        has moved it; inside unit.
+    chance : float
+        How often the cause moves this reading; 0 if it leaves it alone.
+    laws : tuple of Law
+        All that the reading may follow, with this instrument.
     """
 
     cause: str
@@ -49,16 +51,24 @@ class Forecast:
     low: float
     middle: float
     high: float
-    moved: bool
+    chance: float
+    laws: tuple[Law, ...]
+
+    @property
+    def moved(self) -> bool:
+        """Whether the cause moves this reading at all."""
+        return self.chance > 0.0
 
     def fit(self, spans: Sequence[Span]) -> float:
         """Chance of a reading at least as far from the middle as this one; 1 is right on it.
 
         Of several readings their mean counts; of a range the end nearer to the middle.
         """
-        deviation = (self.high - self.low) / (2.0 * coverage_factor(COVERAGE))
-        value = sum(_nearest(span, self.middle) for span in spans) / len(spans)
-        return float(2.0 * cdf(-abs(value - self.middle) / deviation))
+        fits = 0.0
+        for law in self.laws:
+            value = sum(_nearest(span, law.mean) for span in spans) / len(spans)
+            fits += law.weight * 2.0 * float(cdf(-abs(value - law.mean) / law.deviation))
+        return fits
 
 
 def _nearest(span: Span, middle: float) -> float:
@@ -116,24 +126,32 @@ def forecasts(
         if causes is not None
         else list(assessment.causes[:top])
     )
-    index = assessment.network.cause_index
-    sets = [(), *(effects.effects_of((index[c.id],)) for c in chosen)]
-    found = effects.predict(sets, (axis,))
     uncertainty = instrument_uncertainty(record, instrument)
-    half = coverage_factor(COVERAGE) * np.sqrt(found.covariance[:, 0, 0] + uncertainty**2)
-    at = effects.axes.index(axis)
-    told = [(HEALTHY, "no fault", 0.0), *((c.id, c.name, c.p) for c in chosen)]
-    return tuple(
-        Forecast(
-            name,
-            words,
-            p,
-            float(middle - spread),
-            float(middle),
-            float(middle + spread),
-            name != HEALTHY and bool(effects.moves[effects.of_cause[index[name]], at]),
-        )
-        for (name, words, p), middle, spread in zip(told, found.mean[:, 0], half, strict=True)
+    told = [_forecast(effects, axis, uncertainty, c.id, c.name, c.p) for c in chosen]
+    return (_forecast(effects, axis, uncertainty, HEALTHY, "no fault", 0.0), *told)
+
+
+def _forecast(
+    effects: Effects, axis: str, uncertainty: float, cause: str, name: str, p: float
+) -> Forecast:
+    index = effects.network.cause_index
+    numbers = effects.effects_of((index[cause],)) if cause != HEALTHY else ()
+    laws = tuple(
+        law._replace(deviation=hypot(law.deviation, uncertainty))
+        for law in effects.laws(axis, numbers)
+    )
+    moving = any(effects.moves[axis][number] for number in numbers)
+    first = laws[0]  # where the cause has moved it
+    half = coverage_factor(COVERAGE) * first.deviation
+    return Forecast(
+        cause,
+        name,
+        p,
+        first.mean - half,
+        first.mean,
+        first.mean + half,
+        first.weight if moving else 0.0,
+        laws,
     )
 
 

@@ -148,9 +148,11 @@ def plausible_range(measurement: Measurement) -> tuple[float, float]:
 
 def _span(measurement: Measurement, text: str) -> Span:
     least, _ = plausible_range(measurement)
+    # What looks like nothing may be a little, for all that the instrument shows.
+    first = next(iter(measurement.instruments.values()))
+    little = measurement.spread(first.uncertainty)
     if _NOTHING.match(text):
-        first = next(iter(measurement.instruments.values()))
-        return Span(-inf, max(least, 0.0) + measurement.spread(first.uncertainty))
+        return Span(-inf, max(least, 0.0) + little)
     more, less, both = _AT_LEAST.match(text), _AT_MOST.match(text), _RANGE.match(text)
     if more:
         return Span(_plausible(measurement, more["text"]), inf)
@@ -160,7 +162,7 @@ def _span(measurement: Measurement, text: str) -> Span:
         return _between(measurement, both["low"], both["high"])
     value = _plausible(measurement, text)
     if measurement.open_below and value <= least:
-        return Span(-inf, value)
+        return Span(-inf, value + little)
     return Span(value, value)
 
 

@@ -22,7 +22,7 @@ from knowledge.release import SHEET_FIGURES
 from knowledge.translate import guess_at
 
 TOLERANCE_IN_DEVIATIONS = 2.0
-FAR = 2.5  # times the preset's figure, or a part of it, from which on one asks back
+FAR = 2.0  # times the preset's figure, or a part of it, from which on one asks back
 _NEAR = 1.6  # times, within which another unit is what was meant
 
 
@@ -53,10 +53,22 @@ class Row(NamedTuple):
 
 
 class Group(NamedTuple):
-    """Lines of the sheet that belong together."""
+    """Lines of the sheet that belong together.
+
+    Attributes
+    ----------
+    title : str
+    rows : tuple of Row
+    needs : str
+        What there must be for the group to exist.
+    works_it : bool
+        Whether it is what works the clutch, not the clutch itself.
+    """
 
     title: str
     rows: tuple[Row, ...]
+    needs: str = ""
+    works_it: bool = False
 
 
 class _Kind(NamedTuple):
@@ -76,49 +88,39 @@ _PEDAL = (
     Row("linkage_ratio", "Ratio of the rods, pedal to fork", "rods"),
 )
 
-# What a group or a line needs is one of `_has`; a title may occur once for each of two needs.
-_SHEET: tuple[tuple[str, str, tuple[Row, ...]], ...] = (
-    ("Pedal and cylinders", "fluid", _PEDAL),
-    ("Pedal and linkage", "no fluid", _PEDAL),
-    (
-        "Fork and bearing",
-        "fork",
-        (
-            Row("fork_ratio", "Fork ratio"),
-            Row("fork_free_travel", "Free travel at the fork end"),
-            Row("pivot_spacer", "Spacer under the fork’s pivot"),
-        ),
-    ),
-    (
-        "Bearing",
-        "no fork",
-        (Row("reserve", "Gap to the fingers, slave pushed back"),),
-    ),
-    (
-        "Cover and fingers",
-        "",
-        (
-            Row("finger_height", "Finger height"),
-            Row("cover_travel", "Release travel the cover allows"),
-            Row("diaphragm_ratio", "Diaphragm or lever ratio"),
-            Row("clamp_load", "Clamp load"),
-        ),
-    ),
-    (
-        "Discs and flywheel",
-        "",
-        (
-            Row("disc_thickness", "Thickness of a disc, clamped"),
-            Row("floater_thickness", "Thickness of the floater", "several discs"),
-            Row("lift_needed", "Plate lift that frees the discs"),
-            Row("facing_outer", "Outer diameter of the facings"),
-            Row("facing_inner", "Inner diameter of the facings"),
-            Row("friction", "Coefficient of friction"),
-        ),
-    ),
-    ("Engine", "", (Row("engine_torque", "Greatest torque of the engine"),)),
+_FORK = (
+    Row("fork_ratio", "Fork ratio"),
+    Row("fork_free_travel", "Free travel at the fork end"),
+    Row("pivot_spacer", "Spacer under the fork’s pivot"),
 )
-SHEET_NAMES = frozenset(row.figure for _, _, rows in _SHEET for row in rows)
+_BEARING = (Row("reserve", "Gap to the fingers, slave pushed back"),)
+_COVER = (
+    Row("finger_height", "Finger height"),
+    Row("cover_travel", "Release travel the cover allows"),
+    Row("diaphragm_ratio", "Diaphragm or lever ratio"),
+    Row("clamp_load", "Clamp load"),
+)
+_DISCS = (
+    Row("disc_thickness", "Thickness of a disc, clamped"),
+    Row("floater_thickness", "Thickness of the floater", "several discs"),
+    Row("lift_needed", "Plate lift that frees the discs"),
+    Row("facing_outer", "Outer diameter of the facings"),
+    Row("facing_inner", "Inner diameter of the facings"),
+    Row("friction", "Coefficient of friction"),
+)
+_ENGINE = (Row("engine_torque", "Greatest torque of the engine"),)
+
+# What a group or a line needs is one of `_has`.
+_SHEET = (
+    Group("Pedal and cylinders", _PEDAL, "fluid", works_it=True),
+    Group("Pedal and linkage", _PEDAL, "no fluid", works_it=True),
+    Group("Fork and bearing", _FORK, "fork", works_it=True),
+    Group("Bearing", _BEARING, "no fork", works_it=True),
+    Group("Engine", _ENGINE, works_it=True),
+    Group("Cover and fingers", _COVER),
+    Group("Discs and flywheel", _DISCS),
+)
+SHEET_NAMES = frozenset(row.figure for group in _SHEET for row in group.rows)
 
 # Units that sheets are written in, where they are not those inside the program.
 _WRITTEN_IN: Mapping[str, str] = MappingProxyType({"engine_torque": "N m"})
@@ -140,12 +142,11 @@ _RANGE = re.compile(
 def sheet_for(system: ReleaseSystem) -> tuple[Group, ...]:
     """Give the lines of the sheet that play a part in a system, in groups."""
     there = _has(system)
-    made = (
-        Group(title, tuple(row for row in rows if row.needs in there))
-        for title, needs, rows in _SHEET
-        if needs in there
+    return tuple(
+        group._replace(rows=tuple(row for row in group.rows if row.needs in there))
+        for group in _SHEET
+        if group.needs in there
     )
-    return tuple(group for group in made if group.rows)
 
 
 def plays_part(system: ReleaseSystem, figure: str) -> bool:
@@ -181,7 +182,7 @@ def sheet_meaning(figure: str) -> str:
 def name_of(figure: str) -> str:
     """Say in a few words what a fitter calls a figure of the sheet."""
     _kind(figure)
-    return next(row.name for _, _, rows in _SHEET for row in rows if row.figure == figure)
+    return next(row.name for group in _SHEET for row in group.rows if row.figure == figure)
 
 
 def _kind(figure: str) -> _Kind:
@@ -199,7 +200,7 @@ def in_words(value: float, unit: str, *, digits: int = 4) -> str:
     """Write an inside value as a number in a unit, without the unit."""
     dimension = parse_quantity("1", default_unit=unit).dimension
     shown = Quantity(value, dimension, unit).in_unit(unit)
-    return f"{float(f'{shown:.{digits}g}'):.10g}"
+    return f"{float(f'{shown:.{digits}g}'):.15g}"
 
 
 def read_sheet(figure: str, text: str) -> SheetValue:

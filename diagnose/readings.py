@@ -8,16 +8,20 @@ work done later may have cured a cause that moves it.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import groupby
+from operator import itemgetter
 
 import numpy as np
+from numpy import logaddexp
 
 from diagnose.case import NO_EVIDENCE, Case, Entry
 from diagnose.effects import Effects
-from diagnose.gauge import band, plausible_range, read_gauge
+from diagnose.gauge import Span, band, plausible_range, read_gauge
 from diagnose.network import UNKNOWN
 from diagnose.noisy_or import Modes, Tied
 from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
 from diagnose.physics.normal import MAX_BOX
+from diagnose.physics.predict import Predictions
 from diagnose.tables import Floats
 from diagnose.together import Ints
 from knowledge.model import Check, Measurement
@@ -105,9 +109,15 @@ def readings_of(
     return tuple(
         value_read(axis, span.low, uncertainty, plausible)
         if span.low == span.high
-        else Reading(axis, span.low, span.high, uncertainty, plausible)
+        else Reading(axis, span.low, span.high, uncertainty, _room(span, plausible, uncertainty))
         for span in spans
     )
+
+
+def _room(span: Span, plausible: tuple[float, float], uncertainty: float) -> tuple[float, float]:
+    """Give the plausible range, a little wider where all of a one-sided reading lies beyond it."""
+    least, most = plausible
+    return min(least, span.high - uncertainty), max(most, span.low + uncertainty)
 
 
 def instrument_uncertainty(measurement: Measurement, instrument: str | None) -> float:
@@ -146,11 +156,12 @@ class ReadingEvidence:
 
     def movers(self) -> frozenset[int]:
         """Causes (indices) that move anything that was read."""
-        at = [self.effects.axes.index(name) for name in self.axes]
-        moving = self.effects.moves[self.effects.of_cause][:, at]
-        return frozenset(np.flatnonzero(moving.any(axis=1)).tolist())
+        moving = np.zeros(len(self.effects.of_cause), dtype=bool)
+        for axis in self.axes:
+            moving |= self.effects.moves[axis][self.effects.of_cause]
+        return frozenset(np.flatnonzero(moving).tolist())
 
-    def tie(self, modes: Modes) -> Tied | None:
+    def tie(self, modes: Modes, most: int) -> Tied | None:
         """Tie the components whose causes move what was read; None without readings."""
         if not self.taken:
             return None
@@ -162,7 +173,8 @@ class ReadingEvidence:
         mine = np.flatnonzero(modes.present[:, outsider])
         states = modes.present[modes.component == modes.component[mine[0]], outsider]
         shares = network.base.scale.mistyped, network.base.scale.unknown.moves
-        return Tied(components, self._likelihood(modes, movers, states.tolist(), *shares))
+        likelihood = self._likelihood(modes, movers, states.tolist(), *shares)
+        return Tied(components, likelihood, most=most)
 
     def _likelihood(
         self, modes: Modes, movers: Sequence[int], states: list[bool], slip: float, moved: float
@@ -173,10 +185,9 @@ class ReadingEvidence:
         a slip does, only more often.
         """
         among = frozenset(movers)
-        effects = [
-            self.effects.effects_of(among.intersection(np.flatnonzero(present).tolist()))
-            for present in modes.present
-        ]
+        effects: list[tuple[int, ...]] = [()] * len(modes.present)
+        for row, causes in groupby(np.argwhere(modes.present).tolist(), key=itemgetter(0)):
+            effects[row] = self.effects.effects_of(among.intersection(c for _, c in causes))
         width = max(1, *(len(numbers) for numbers in effects))
         of_row = np.zeros((len(effects) + 1, width), dtype=np.intp)  # the last for the -1 that pads
         for row, numbers in zip(of_row, effects, strict=False):
@@ -184,20 +195,49 @@ class ReadingEvidence:
         slips = {False: slip, True: slip + moved * (1.0 - slip)}
 
         def likelihood(rows: Ints) -> Floats:
-            first, which = distinct(np.sort(of_row[rows].reshape(len(rows), -1), axis=1))
-            sets = [
-                tuple(e for e in numbers if e)
-                for numbers in of_row[rows[first]].reshape(len(first), -1).tolist()
-            ]
-            predictions = self.effects.predict([tuple(sorted(s)) for s in sets], self.axes)
-            by_state = {
-                state: log_likelihoods(predictions, self.readings, mistyped=slips[state])
-                for state in set(states)
-            }
-            log_of = np.stack([by_state[state] for state in states], axis=1)
-            return np.asarray(log_of[which])
+            numbers = np.sort(of_row[rows].reshape(len(rows), -1), axis=1)
+            by_state = {state: self._log_likelihood(numbers, slips[state]) for state in set(states)}
+            return np.stack([by_state[state] for state in states], axis=1)
 
         return likelihood
+
+    def _log_likelihood(self, numbers: Ints, slip: float) -> Floats:
+        """Log-likelihood of all readings for sets of effects, shape (N, w), rising, 0 for none."""
+        total = np.zeros(len(numbers))
+        on_chain = [r for r in self.readings if r.observable in self.effects.chain]
+        if on_chain:
+            axes = tuple(dict.fromkeys(r.observable for r in on_chain))
+            sets, which = self._sets(numbers, axes)
+            found = self.effects.predict(sets, axes)
+            total += log_likelihoods(found, on_chain, mistyped=slip)[which]
+        for axis in self.axes:
+            mine = [r for r in self.readings if r.observable == axis]
+            if axis not in self.effects.chain:
+                sets, which = self._sets(numbers, (axis,))
+                total += self._alone(axis, sets, mine, slip)[which]
+        return total
+
+    def _alone(
+        self,
+        axis: str,
+        sets: Sequence[tuple[int, ...]],
+        readings: Sequence[Reading],
+        slip: float,
+    ) -> Floats:
+        """Log-likelihood of readings of something that stands alone, for sets of effects."""
+        laws = [self.effects.laws(axis, effects) for effects in sets]
+        weight, mean, deviation = np.array([law for several in laws for law in several]).T
+        predictions = Predictions((axis,), mean[:, None], deviation[:, None, None] ** 2)
+        found = log_likelihoods(predictions, readings, mistyped=slip) + np.log(weight)
+        starts = np.cumsum([0, *(len(several) for several in laws[:-1])])
+        return np.asarray(logaddexp.reduceat(found, starts))
+
+    def _sets(self, numbers: Ints, axes: Sequence[str]) -> tuple[list[tuple[int, ...]], Ints]:
+        """Tell sets of effects apart by those that move some axes; gives which each set is."""
+        moving = np.any([self.effects.moves[axis] for axis in axes], axis=0)
+        kept = np.sort(np.where(moving[numbers], numbers, 0), axis=1)
+        first, which = distinct(kept)
+        return [tuple(e for e in row if e) for row in kept[first].tolist()], which
 
 
 def distinct(rows: Ints) -> tuple[Ints, Ints]:
@@ -244,10 +284,10 @@ def stale_keys(
     """
     holding = []
     for t in taken:
-        axis = effects.axes.index(t.readings[0].observable)
+        axis = t.readings[0].observable
         later = (causes for i, causes in repairs.items() if i > t.entry)
         touched = {c for causes in later for c in causes}
-        if not any(effects.moves[effects.of_cause[c], axis] for c in touched):
+        if not any(effects.moves[axis][effects.of_cause[c]] for c in touched):
             holding.append(t)
     fresh = {t.key for t in holding}
     return tuple(holding), frozenset(t.key for t in taken if t.key not in fresh)

@@ -48,15 +48,18 @@ def system_of(case: Case) -> ReleaseSystem | None:
     Returns
     -------
     ReleaseSystem or None
-        None as long as the set-up is not known well enough to tell which it is.
+        None as long as the set-up is not known well enough to tell which it is. A figure of the
+        sheet that does not go with the set-up's, since that has been changed, is left out.
 
     Raises
     ------
     SheetError
-        If a figure of the kit's sheet can't be.
+        If a figure of the kit's sheet is unknown, or no quantity of the right kind.
     """
+    for name, text in case.kit.items():
+        read_sheet(name, text)
     arranged = arrangement(case.setup, case.facts)
-    return None if arranged is None else with_sheet(arranged, case.kit)
+    return None if arranged is None else with_sheet(arranged, taken(arranged, case.kit)[0])
 
 
 def arrangement(setup: str | None, facts: Needs) -> ReleaseSystem | None:

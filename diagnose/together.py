@@ -16,6 +16,7 @@ What the sets that were left out hold is estimated in the same way.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations, product
 
 import numpy as np
@@ -28,6 +29,7 @@ Ints = NDArray[np.intp]
 _WHOLE = 1024  # so many sets are all weighed, whatever they hold
 _FOR_PAIRS = 0.6  # share of the room that sets of two may take at first
 _AROUND = 1500  # sets of three that are looked at, around the best of two
+_TOP = 6  # of three, around which sets of four are looked at
 
 
 @dataclass(frozen=True)
@@ -156,12 +158,10 @@ class _OpenBits:
             _products(there[:, self.low :], self.on[self.low :]),
         )
 
-    def mass(self, missed: Floats) -> Floats:
-        """Mass of the answers if a set does not turn on a bit with these chances, shape (N, U)."""
-        mass = np.empty((len(missed), len(self.table)))
-        for u, folded in enumerate(self.folded):
-            low, high = self._halves(missed, u)
-            mass[:, u] = np.einsum("nl,nl->n", high @ folded, low)
+    def mass(self, missed: Floats, u: int) -> Floats:
+        """Mass of the answers if a set does not turn on a bit with these chances, shape (N,)."""
+        low, high = self._halves(missed, u)
+        mass: Floats = np.einsum("nl,nl->n", high @ self.folded[u], low)
         return mass
 
     def sums(self, missed: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
@@ -212,7 +212,8 @@ def _products(there: Floats, on: Floats) -> Floats:
 def _quiet(bits: int) -> Floats:
     """1 for each state in which a bit is not on, shape (2^bits, bits)."""
     states = np.arange(1 << bits)[:, None]
-    return ((states >> np.arange(bits)) & 1 == 0).astype(float)
+    quiet: Floats = ((states >> np.arange(bits)) & 1 == 0).astype(np.float64)
+    return quiet
 
 
 class _Search:
@@ -273,22 +274,21 @@ class _Search:
         """Estimate the mass of all sets that were not weighed.
 
         What was looked at has its expected mass. The other sets of three are taken to be to those
-        that were looked at as all pairs are to those that they were looked for around. A fourth
-        cause joins two thirds as often as a third: so it is if all but one join at random.
+        that were looked at as all pairs are to those that they were looked for around; and sets of
+        four to those of three as they are around the best of three.
         """
         larger = sets[:, -1] < self.n
-        held_last = self._held()[-1]
         known = expected.copy()
-        known[best] = held_last
-        left = float(known.sum() - held_last.sum())
-        twos = float(held.sum() + known[~larger].sum())
+        known[best] = self._held()[-1]
+        left = float(known.sum() - known[best].sum())
+        twos, threes = float(held.sum() + known[~larger].sum()), float(known[larger].sum())
         around = float(held[parents].sum())
-        if around <= 0.0 or twos <= 0.0:
+        if around <= 0.0 or threes <= 0.0:
             return left
-        threes = float(known[larger].sum()) * twos / around
-        left += threes - float(known[larger].sum())
-        ratio = min(2.0 / 3.0 * threes / twos, 0.9)
-        return left + threes * ratio / (1.0 - ratio)
+        whole = threes * twos / around
+        top = np.flatnonzero(larger)[np.argsort(-known[larger], kind="stable")[:_TOP]]
+        ratio = float(self._expected(self._around(sets[top])).sum() / known[top].sum())
+        return left + whole - threes + whole * ratio
 
     def _best(self, expected: Floats, most: int, tolerance: float) -> Ints:
         """Numbers of the sets that may hold most; no more than it takes to leave little out."""
@@ -317,12 +317,21 @@ class _Search:
         return np.asarray(larger[np.unique(keys, return_index=True)[1]], dtype=np.intp)
 
     def _expected(self, sets: Ints) -> Floats:
-        """What sets can be expected to hold."""
+        """What sets can be expected to hold, judged by the first mode of the outsider."""
         factor = self.one[sets].sum(axis=1) + self.log[0][0, 0] - self.scale
         for a, b in combinations(range(sets.shape[1]), 2):
             factor += self.two[sets[:, a], sets[:, b]]
-        expected: Floats = self._plain(sets).sum(axis=1) * np.exp(np.minimum(factor, 0.0))
-        return expected
+        plain = self.bits.mass(self._missed(sets), 0) * self._prior(sets) * self._more
+        return np.asarray(plain * np.exp(np.minimum(factor, 0.0)))
+
+    @cached_property
+    def _more(self) -> float:
+        """How much all modes of the outsider hold against the first, by the sets of one."""
+        return float(self._held()[0].sum() / self._held_by_first.sum())
+
+    @property
+    def _held_by_first(self) -> Floats:
+        return np.asarray(self.plain[0][:, 0] * np.exp(self.log[0][:, 0] - self.scale))
 
     def _held(self) -> list[Floats]:
         """Mass of each set weighed so far, in blocks as they were added."""
@@ -341,7 +350,9 @@ class _Search:
 
     def _plain(self, sets: Ints) -> Floats:
         """Masses without the readings, shape (N, U)."""
-        return self.bits.mass(self._missed(sets)) * self._prior(sets)[:, None]
+        missed, prior = self._missed(sets), self._prior(sets)
+        states = range(len(self.bits.table))
+        return np.stack([self.bits.mass(missed, u) * prior for u in states], axis=1)
 
     def add(self, sets: Ints) -> None:
         """Weigh sets."""

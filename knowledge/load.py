@@ -174,6 +174,8 @@ def _shift_fault(target: str, measured: model.Record | None, shifts: model.Shift
     if unit is None:
         return ""
     for shift in shifts:
+        if shift.chance and target in FIGURE_KINDS:
+            return "'chance' belongs to a measurement that stands alone; a figure is always shifted"
         for amount in (shift.by, shift.spread):
             try:
                 if amount is not None:

@@ -120,7 +120,14 @@ _OBSERVABLE = _inside(
 )
 _CITED = _inside({"source": _source})
 _LIMIT = _inside({"when": _needs, "source": _source})
-_SHIFT = _inside({"kit": _one("kit figures"), "when": _needs, "source": _source})
+_SHIFT = _inside(
+    {
+        "kit": _one("kit figures"),
+        "chance": _one("strength"),
+        "when": _needs,
+        "source": _source,
+    }
+)
 
 
 def _shifts(data: Any, path: DataPath) -> Iterator[Mention]:

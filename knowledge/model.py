@@ -219,13 +219,15 @@ class Shift(Record):
 
     The mean of the shift is ``by`` (a number in the unit of the figure, or a quantity as text), or
     ``times`` a figure of the kit's sheet that ``kit`` names; ``spread`` is its standard deviation
-    from case to case. ``when`` are facts of the set-up that must hold.
+    from case to case. ``when`` are facts of the set-up that must hold. A measurement that stands
+    alone may be moved in some cases only: ``chance`` is the word for how often.
     """
 
     by: float | str | None = None
     kit: str | None = None
     times: Annotated[float, Field(ge=-100.0, le=100.0, strict=True)] = 1.0
     spread: float | str = 0.0
+    chance: str = ""
     when: Needs = {}
     source: Sources | None = None
 

@@ -232,14 +232,16 @@ def measured_case(rng, network, setup, count):
     case = case.model_copy(update={"setup": setup.id})
     effects = effects_for(network, system_of(Case(setup=setup.id, facts=setup.facts)), {})
     checks = {c.gauge: c for c in base.checks.values() if c.gauge and _fits(c.when, setup.facts)}
-    chain = [m for m in checks if base.measurements[m].model in effects.axes]
-    alone = [m for m in checks if m in effects.axes]
-    order = [*rng.permutation(chain), *rng.permutation(alone)]
-    axes = [effects.axis_of(base.measurements[m]) for m in order]
-    law = effects.predict([effects.effects_of(present)], axes)
-    values = rng.multivariate_normal(law.mean[0], law.covariance[0])
+    numbers = effects.effects_of(present)
+    chain = rng.permutation([m for m in checks if base.measurements[m].model in effects.chain])
+    law = effects.predict([numbers], [base.measurements[m].model for m in chain])
+    drawn = dict(zip(chain, rng.multivariate_normal(law.mean[0], law.covariance[0]), strict=True))
+    for name in rng.permutation([m for m in checks if m in effects.alone]):
+        laws = effects.laws(name, numbers)
+        chosen = laws[rng.choice(len(laws), p=[law.weight for law in laws])]
+        drawn[name] = rng.normal(chosen.mean, chosen.deviation)
     entries = list(case.entries)
-    for name, value in zip(order, values, strict=True):
+    for name, value in drawn.items():
         measurement, check = base.measurements[name], checks[name]
         read = value + rng.normal(0.0, instrument_uncertainty(measurement, None))
         text = spoken(read, measurement.unit)

@@ -5,7 +5,7 @@ density is worked out here from the release model's prediction for each set, ter
 slips, sharing no code with the engine's likelihood.
 """
 
-from itertools import combinations
+from itertools import combinations, product
 from math import erf, exp, inf, pi, prod, sqrt
 
 import numpy as np
@@ -35,7 +35,11 @@ CAUSES = {
         "shifts": {"stack_excess": (-1.5, 0.6), "runout": (0.02, 0.01)},
     },
     "air": {"rate": 0.3, "brings": {"sticks": 0.7}, "shifts": {"air": (2500.0, 1000.0)}},
-    "bore": {"rate": 0.1, "brings": {"slips": 0.2}, "shifts": {"runout": (0.3, 0.15)}},
+    "bore": {
+        "rate": 0.1,
+        "brings": {"slips": 0.2},
+        "shifts": {"runout": {"by": 0.3, "spread": 0.15, "chance": "often"}},
+    },
     "oil": {"rate": 0.2, "brings": {"slips": 0.8}, "shows": {"smell": 0.7}},
 }
 MEASUREMENTS = {
@@ -93,30 +97,35 @@ UNCERTAINTY = {"free": 1.0, "height": 1.0, "stroke": 1.0, "runout": 0.02}
 RANGE = {"free": 100.0, "height": 150.0, "stroke": 100.0, "runout": 5.0}
 
 
+# Mean and spread of what moves the runout, and how often it does ("often" is 0.5).
+RUNOUT = {"thin": (0.02, 0.01, 1.0), "bore": (0.3, 0.15, 0.5)}
+
+
 def law(causes, names):
-    """Mean and covariance of readings under a set of causes, from the model itself."""
+    """Mean and covariance of readings on the chain under some causes, from the model itself."""
     shifts = [
         Shift(figure, *size)
         for cause in causes
         for figure, size in CAUSES.get(cause, {}).get("shifts", {}).items()
         if figure != "runout"
     ]
-    chain = [name for name in dict.fromkeys(names) if name != "runout"]
+    chain = list(dict.fromkeys(names))
     found = predict(SYSTEM, [AXES[n] for n in chain], shifts)
-    n = len(names)
-    mean, covariance = np.zeros(n), np.zeros((n, n))
-    alone = [CAUSES.get(c, {}).get("shifts", {}).get("runout", (0.0, 0.0)) for c in causes]
-    for i, one in enumerate(names):
-        if one == "runout":
-            mean[i] = 0.06 + sum(size for size, _ in alone)
-        else:
-            mean[i] = found.mean[0, chain.index(one)]
-        for j, other in enumerate(names):
-            if one == other == "runout":
-                covariance[i, j] = 0.03**2 + sum(spread**2 for _, spread in alone)
-            elif "runout" not in {one, other}:
-                covariance[i, j] = found.covariance[0, chain.index(one), chain.index(other)]
-    return mean, covariance + np.diag([UNCERTAINTY[name] ** 2 for name in names])
+    at = [chain.index(name) for name in names]
+    covariance = found.covariance[0][np.ix_(at, at)]
+    return found.mean[0, at], covariance + np.diag([UNCERTAINTY[name] ** 2 for name in names])
+
+
+def runout_laws(causes, n):
+    """The laws that n readings of the runout may follow, each with its weight."""
+    movers = [RUNOUT[cause] for cause in causes if cause in RUNOUT]
+    for state in product((False, True), repeat=len(movers)):
+        weight, mean, variance = 1.0, 0.06, 0.03**2
+        for (size, spread, chance), is_on in zip(movers, state, strict=True):
+            weight *= chance if is_on else 1.0 - chance
+            mean += size * is_on
+            variance += spread**2 * is_on
+        yield weight, np.full(n, mean), np.full((n, n), variance) + 0.02**2 * np.eye(n)
 
 
 def density(mean, covariance, values):
@@ -145,8 +154,24 @@ def joint_density(mean, covariance, spans):
 
 
 def likelihood(causes, names, spans, slip):
-    """Chance of the readings under a set of causes, with up to two slips."""
-    mean, covariance = law(causes, names)
+    """Chance of the readings under a set of causes: those on the chain, and those beside it."""
+    chain = [i for i, name in enumerate(names) if name != "runout"]
+    alone = [i for i, name in enumerate(names) if name == "runout"]
+    whole = 1.0
+    if chain:
+        mine = [names[i] for i in chain]
+        whole *= with_slips(*law(causes, mine), mine, [spans[i] for i in chain], slip)
+    if alone:
+        ends = [spans[i] for i in alone]
+        whole *= sum(
+            weight * with_slips(mean, covariance, ["runout"] * len(alone), ends, slip)
+            for weight, mean, covariance in runout_laws(causes, len(alone))
+        )
+    return whole
+
+
+def with_slips(mean, covariance, names, spans, slip):
+    """Density of readings of which up to two may be slips."""
     k = len(names)
     flat = [
         1.0 / RANGE[n] if low == high else (min(high, RANGE[n]) - max(low, 0.0)) / RANGE[n]
@@ -158,7 +183,8 @@ def likelihood(causes, names, spans, slip):
             left = [i for i in range(k) if i not in gone]
             rest = [spans[i] for i in left]
             term = joint_density(mean[left], covariance[np.ix_(left, left)], rest) if left else 1.0
-            total += slip**count * (1.0 - slip) ** (k - count) * prod(flat[i] for i in gone) * term
+            slips = prod(flat[i] for i in gone)
+            total += slip**count * (1.0 - slip) ** (k - count) * slips * term
     return total
 
 
