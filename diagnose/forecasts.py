@@ -11,7 +11,7 @@ from math import floor, hypot, inf, log10, sqrt
 
 from diagnose.assess import Assessment
 from diagnose.effects import Effects, Law
-from diagnose.gauge import Span
+from diagnose.gauge import Span, plausible_range
 from diagnose.physics.normal import cdf
 from diagnose.physics.uncertainty import conformity, coverage_factor
 from diagnose.readings import instrument_uncertainty
@@ -211,6 +211,10 @@ def spoken(value: float, unit: str) -> str:
     return f"{'0' if text == '-0' else text} {unit}".strip()
 
 
-def spoken_span(low: float, high: float, unit: str) -> str:
-    """Say a range of a quantity."""
+def spoken_band(measurement: Measurement, low: float, high: float) -> str:
+    """Say a range of readings; what lies below all that can be read is none."""
+    unit = measurement.unit
+    least, _ = plausible_range(measurement)
+    if measurement.open_below and low <= least:
+        return f"none to {spoken(high, unit)}" if high > least else "none"
     return f"{spoken(low, unit).removesuffix(f' {unit}')} to {spoken(high, unit)}"

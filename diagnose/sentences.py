@@ -3,7 +3,7 @@
 from diagnose.assess import Assessment
 from diagnose.complaint_tree import strongest_path
 from diagnose.explain import Doubt, Explanation, Weight, doubts
-from diagnose.forecasts import forecasts, spoken_span
+from diagnose.forecasts import forecasts, spoken_band
 from diagnose.network import UNKNOWN
 from diagnose.planner import Advice, Option
 from diagnose.readings import measurement_in, reading_key
@@ -63,7 +63,7 @@ def _reading_statement(assessment: Assessment, measurement: str) -> str:
     entries = [t.entry for t in assessment.situation.measured.taken if t.key == key]
     said = "; ".join(_as_read(assessment, entry) for entry in entries)
     healthy = next(iter(forecasts(assessment, measurement, top=0)))
-    usual = spoken_span(healthy.low, healthy.high, record.unit)
+    usual = spoken_band(record, healthy.low, healthy.high)
     return f"{record.name}: {said} (without a fault {usual})"
 
 
@@ -147,7 +147,7 @@ def _prediction_line(assessment: Assessment, key: str, cause: str) -> str:
     _, mine = forecasts(assessment, measurement, causes=(cause,))
     if not mine.moved:
         return "This cause leaves it alone."
-    return f"With this cause it would be {spoken_span(mine.low, mine.high, record.unit)}."
+    return f"With this cause it would be {spoken_band(record, mine.low, mine.high)}."
 
 
 def advice_reason(assessment: Assessment, advice: Advice) -> str:
