@@ -18,14 +18,28 @@ from diagnose.calculators import add_gauge_parser
 from diagnose.case_file import read_case_file
 from diagnose.errors import PullOnceError
 from diagnose.evaluate import CaseScore, Scores, evaluate, summarise
+from diagnose.forecasts import forecasts
 from diagnose.planner import Advice, advise
-from diagnose.sentences import advice_reason, chance_words, hours, look_again, verdict
+from diagnose.readings import reading_key
+from diagnose.sentences import (
+    advice_reason,
+    chance_words,
+    hours,
+    look_again,
+    prediction,
+    read_measurements,
+    statement,
+    verdict,
+)
+from diagnose.shift_lint import shift_issues
 from knowledge.lint import count_sources, lint
 from knowledge.load import KnowledgeError, load_base
 from knowledge.model import KnowledgeBase
 from knowledge.schema import knowledge_schema
 
 _SHOWN_CAUSES = 10
+_SHOWN_FORECASTS = 4
+_WORTH_TELLING = 0.001
 _SHOWN_OPTIONS = 5
 
 Lines = Iterable[str]
@@ -158,6 +172,17 @@ def rank_json(found: Assessment) -> dict[str, Any]:
         "sets": [{"ids": list(s.ids), "p": s.p} for s in found.sets],
         "unknown": found.unknown,
         "covered": found.covered,
+        "left_out": found.marginals.left_out,
+        "readings": [
+            {
+                "measurement": measurement,
+                "predicted": [
+                    {"cause": f.cause, "low": f.low, "middle": f.middle, "high": f.high}
+                    for f in forecasts(found, measurement, top=_SHOWN_FORECASTS)
+                ],
+            }
+            for measurement in read_measurements(found)
+        ],
     }
 
 
@@ -175,6 +200,18 @@ def rank_lines(found: Assessment) -> Lines:
     yield "Most probable sets:"
     for fault_set in found.sets[:3]:
         yield f"     {100 * fault_set.p:5.1f} in 100  {' + '.join(names[i] for i in fault_set.ids)}"
+    for measurement in read_measurements(found):
+        yield f"{statement(found, reading_key(measurement))}:"
+        leading = forecasts(found, measurement, top=_SHOWN_FORECASTS)[1:]
+        moved = [forecast for forecast in leading if forecast.moved]
+        for forecast in moved:
+            yield f"     {prediction(found, measurement, forecast)}"
+        if len(moved) < len(leading):
+            alone = len(leading) - len(moved)
+            yield f"     {alone} of the first {len(leading)} causes leave it alone"
+    if found.marginals.left_out >= _WORTH_TELLING:
+        share = f"{100 * found.marginals.left_out:.1f} in 100"
+        yield f"About {share} of what the readings leave possible was not weighed."
     for line in look_again(found):
         yield f"! {line}"
 
@@ -277,7 +314,7 @@ def _evaluation_lines(scores: Sequence[CaseScore]) -> Lines:
 
 def _lint(arguments: argparse.Namespace) -> int:
     base = load_base(*arguments.over, *arguments.folders)
-    issues = lint(base)
+    issues = sorted((*lint(base), *shift_issues(base)))
     for issue in issues:
         print(issue)
     print("\n".join(base_lines(base)))

@@ -3,11 +3,11 @@
 from diagnose.assess import Assessment
 from diagnose.complaint_tree import strongest_path
 from diagnose.explain import Doubt, Explanation, Weight, doubts
-from diagnose.forecasts import forecasts, spoken_band
+from diagnose.forecasts import Forecast, forecasts, spoken_band
 from diagnose.network import UNKNOWN
 from diagnose.planner import Advice, Option
 from diagnose.readings import measurement_in, reading_key
-from knowledge.model import Finding, KnowledgeBase
+from knowledge.model import Finding, KnowledgeBase, Measurement
 
 _CHANCE_WORDS = (
     (0.90, "almost certain"),
@@ -19,6 +19,7 @@ _CHANCE_WORDS = (
 )
 _FORCE_WORDS = ((10.0, "strongly"), (5.0, "clearly"), (2.0, "somewhat"), (0.0, "a little"))
 _MOST = 1000  # beyond that a factor on the odds is no more than "very much"
+_ALWAYS = 0.99
 _SILENT = 0.5  # decibans below which an answer is not worth a sentence
 
 
@@ -55,6 +56,18 @@ def statement(assessment: Assessment, finding: str) -> str:
     if seen >= 1.0:
         return record.name
     return record.absent if isinstance(record, Finding) else f"no complaint: {record.name}"
+
+
+def read_measurements(assessment: Assessment) -> tuple[str, ...]:
+    """Give the measurements whose readings count, in the order they were taken."""
+    taken = assessment.situation.measured.taken
+    return tuple(dict.fromkeys(t.measurement.id for t in taken))
+
+
+def prediction(assessment: Assessment, measurement: str, forecast: Forecast) -> str:
+    """Say what one cause predicts for a measurement."""
+    record = assessment.network.base.measurements[measurement]
+    return f"{_sentence(forecast.name)}: {_foreseen(record, forecast)}"
 
 
 def _reading_statement(assessment: Assessment, measurement: str) -> str:
@@ -147,7 +160,12 @@ def _prediction_line(assessment: Assessment, key: str, cause: str) -> str:
     _, mine = forecasts(assessment, measurement, causes=(cause,))
     if not mine.moved:
         return "This cause leaves it alone."
-    return f"With this cause it would be {spoken_band(record, mine.low, mine.high)}."
+    return f"With this cause it would be {_foreseen(record, mine)}."
+
+
+def _foreseen(record: Measurement, forecast: Forecast) -> str:
+    band = spoken_band(record, forecast.low, forecast.high)
+    return band if forecast.chance >= _ALWAYS else f"{band} in {counts(forecast.chance)} cases"
 
 
 def advice_reason(assessment: Assessment, advice: Advice) -> str:

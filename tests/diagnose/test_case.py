@@ -35,7 +35,8 @@ class TestEntry:
         [
             {"answer": ""},
             {"answer": "x" * 81},
-            {"reading": "x" * 41},
+            {"reading": "x" * 81},
+            {"instrument": "Not An Id"},
             {"note": "x" * 2001},
             {"check": "Not An Id"},
             {"when": "tomorrow"},

@@ -65,12 +65,13 @@ class TestRank:
         status, out, err = run("rank", case_file, "--json")
         assert (status, err) == (0, "")
         data = json.loads(out)
-        assert list(data) == ["causes", "sets", "unknown", "covered"]
+        assert list(data) == ["causes", "sets", "unknown", "covered", "left_out", "readings"]
         found = assess(small, read_case_file(case_file, small))
         assert data["causes"] == [{"id": c.id, "name": c.name, "p": c.p} for c in found.causes]
         assert data["sets"] == [{"ids": list(s.ids), "p": s.p} for s in found.sets]
         assert data["unknown"] == found.unknown
         assert data["covered"] == found.covered
+        assert (data["left_out"], data["readings"]) == (0.0, [])
 
     def test_what_the_numbers_mean(self, small, case_file, run):
         data = json.loads(run("rank", case_file, "--json")[1])
@@ -232,6 +233,22 @@ class TestLint:
         assert (status, err) == (1, "")
         assert f"{tmp_path.name}/own.yaml:1:9  warning: nothing uses 'boot' [unused]" in out
         assert out.split("\n")[-2] == "1 to look at."
+
+    def test_shifts_are_held_against_the_set_ups(self, small, tmp_path, run):
+        (tmp_path / "own.yaml").write_text(
+            "setups:\n"
+            "- {id: light_cable, name: Cable, facts: {release: [cable]}, source: judgement}\n"
+            "causes: [{id: cable_long, shifts: {air: {by: 2 cm3}}}]\n"
+            "zones: [{id: boot, name: Boot}]\n",
+            encoding="utf-8",
+        )
+        status, out, err = run("lint", tmp_path)
+        assert (status, err) == (1, "")
+        lines = out.split("\n")
+        assert lines[0].endswith("own.yaml:4:9  warning: nothing uses 'boot' [unused]")
+        idle = "no reading depends on 'air', which 'cable_long' shifts [idle-shift]"
+        assert lines[1] == f"tree.yaml:35:3  error: {idle}"
+        assert lines[-2] == "2 to look at."
 
     def test_a_bad_folder_lists_everything(self, small, tmp_path, run):
         shop = tmp_path / "shop"
