@@ -124,7 +124,7 @@ def relative_load_terms(
     """
     s, square = deflection, height_ratio * height_ratio
     return (
-        relative_load(s, height_ratio),
+        np.asarray(relative_load(s, height_ratio)),
         1.0 + square * (1.0 - s * (3.0 - 1.5 * s)),
         1.5 * square * (s - 1.0),
         0.5 * square,

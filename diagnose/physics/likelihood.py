@@ -12,7 +12,7 @@ The sweep operator: Beaton (1964), Goodnight (1979); swept over the values, one 
 quadratic form and the conditional mean and covariance of the intervals. Boxes: `normal`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import log, log1p, pi
@@ -126,80 +126,125 @@ def log_likelihoods(
     k = len(readings)
     most_gone = min(k, MAX_MISTYPED) if mistyped > 0.0 else 0
     log_odds = log(mistyped) - log1p(-mistyped) if mistyped > 0.0 else 0.0
-    swept: dict[tuple[int, ...], _Swept] = {(): _swept_over_values(predictions, readings)}
+    values = [i for i, r in enumerate(readings) if r.is_value]
+    boxes = [i for i, r in enumerate(readings) if not r.is_value]
+    slip = [log_odds + log(r.flat) for r in readings] if mistyped > 0.0 else [0.0] * k
+    law = _law_without(*_swept(predictions, readings, values), values, boxes, most_gone)
+    slips = np.array([[sum(slip[i] for i in gone)] for gone in law.gone])
     terms = []
-    for count in range(most_gone + 1):
-        for gone in combinations(range(k), count):
-            if gone:
-                before = swept[gone[:-1]]
-                swept[gone] = before.without(gone[-1]) if readings[gone[-1]].is_value else before
-            slips = sum(log_odds + log(readings[i].flat) for i in gone)
-            terms.append(slips + _log_likelihood(swept[gone], readings, gone))
-    return k * log1p(-mistyped) + _log_sum(np.array(terms))
+    for count in range(min(len(boxes), most_gone) + 1):
+        some = sum(len(gone) + count <= most_gone for gone in law.gone)
+        for gone in combinations(boxes, count):
+            left = [i for i in boxes if i not in gone]
+            chance = _log_chance(law, some, readings, left)
+            terms.append(law.density[:some] + chance + slips[:some] + sum(slip[i] for i in gone))
+    return k * log1p(-mistyped) + _log_sum(np.concatenate(terms))
+
+
+def _swept(
+    predictions: Predictions, readings: Sequence[Reading], values: Sequence[int]
+) -> tuple[Floats, Floats]:
+    """Joint normal law of the k readings under each set of faults, swept over the values.
+
+    Returns
+    -------
+    table : ndarray, shape (k + 1, k + 1, H)
+        Among the values minus the inverse of their covariance, among the others their covariance
+        given the values. In the last row what is left of the readings less their means, and in the
+        corner minus the quadratic form.
+    log_det : ndarray, shape (H,)
+        Of the covariance of the values.
+    """
+    at = [predictions.names.index(r.observable) for r in readings]
+    k, cases = len(at), len(predictions.mean)
+    table = np.zeros((k + 1, k + 1, cases))
+    table[:k, :k] = np.moveaxis(predictions.covariance[:, at][:, :, at], 0, -1)
+    table[range(k), range(k)] += np.array([[r.uncertainty**2] for r in readings]).reshape(k, 1)
+    read = np.array([[r.low if r.is_value else 0.0] for r in readings]).reshape(k, 1)
+    table[:k, k] = table[k, :k] = read - predictions.mean[:, at].T
+    log_det = np.zeros(cases)
+    for i in values:
+        pivot = table[i, i].copy()
+        row = table[i] / pivot
+        table -= table[:, i, np.newaxis] * row
+        table[i] = table[:, i] = row
+        table[i, i] = -1.0 / pivot
+        log_det += np.log(pivot)
+    return table, log_det
 
 
 @dataclass(frozen=True)
-class _Swept:
-    """Joint normal law of the readings, swept over the values that count.
+class _Law:
+    """Law of the readings without each small group of values; the smaller groups first.
 
-    The last row and column hold the readings less their means. Once swept over some values, the
-    block of the others holds their covariance given these, the last column what is left of their
-    readings, and the corner minus the quadratic form.
+    Attributes
+    ----------
+    gone : tuple of tuple of int
+        The G groups of readings.
+    density : ndarray, shape (G, H)
+        Log density of the values that are left.
+    table : ndarray, shape (G, m + 1, m + 1, H)
+        Covariance of the m intervals given these; in the last row minus their means.
+    row : mapping
+        Where each interval stands in the table.
     """
 
-    table: Floats  # (H, k + 1, k + 1)
-    log_det: Floats  # (H,), of the covariance of the values swept over
-
-    def with_value(self, i: int) -> "_Swept":
-        """Sweep over one more value."""
-        pivot = self.table[:, i, i]
-        return _Swept(_sweep(self.table, i, 1.0), self.log_det + np.log(pivot))
-
-    def without(self, i: int) -> "_Swept":
-        """Take one value out again."""
-        pivot = -1.0 / self.table[:, i, i]
-        return _Swept(_sweep(self.table, i, -1.0), self.log_det - np.log(pivot))
+    gone: tuple[tuple[int, ...], ...]
+    density: Floats
+    table: Floats
+    row: Mapping[int, int]
 
 
-def _sweep(table: Floats, i: int, direction: float) -> Floats:
-    pivot = table[:, i, i, np.newaxis]
-    row = table[:, i, :] / pivot
-    swept = table - table[:, :, i, np.newaxis] * row[:, np.newaxis, :]
-    swept[:, i, :] = direction * row
-    swept[:, :, i] = direction * row
-    swept[:, i, i] = -1.0 / pivot[:, 0]
-    return np.asarray(swept)
+def _law_without(
+    table: Floats, log_det: Floats, values: Sequence[int], boxes: Sequence[int], most_gone: int
+) -> _Law:
+    """Take each value, and each pair of values, out of a swept table again."""
+    others = [*boxes, len(table) - 1]
+    v = len(values)
+    precision = -table[np.ix_(values, values)]  # (v, v, H)
+    share = table[np.ix_(values, others)]  # (v, m + 1, H)
+    gone: list[tuple[int, ...]] = [()]
+    tables, log_dets, left = [table[np.ix_(others, others)][np.newaxis]], [log_det[np.newaxis]], [v]
+    if most_gone >= 1 and v:
+        pivot = precision[range(v), range(v)]
+        gone += [(i,) for i in values]
+        tables.append(tables[0] + _square(share, pivot))
+        log_dets.append(log_det + np.log(pivot))
+        left += [v - 1] * v
+        if most_gone >= 2:
+            i, j = np.triu_indices(v, 1)
+            ratio = precision[i, j] / pivot[i]
+            second = pivot[j] - precision[i, j] * ratio
+            gone += [(values[a], values[b]) for a, b in zip(i.tolist(), j.tolist(), strict=True)]
+            pairs = share[j] - ratio[:, np.newaxis] * share[i]
+            tables.append(tables[1][i] + _square(pairs, second))
+            log_dets.append(log_dets[1][i] + np.log(second))
+            left += [v - 2] * len(i)
+    whole = np.concatenate(tables)
+    constant = np.array(left)[:, np.newaxis] * log(2.0 * pi)
+    density = 0.5 * (whole[:, -1, -1] - np.concatenate(log_dets) - constant)
+    return _Law(tuple(gone), density, whole, {box: row for row, box in enumerate(boxes)})
 
 
-def _swept_over_values(predictions: Predictions, readings: Sequence[Reading]) -> _Swept:
-    at = [predictions.names.index(r.observable) for r in readings]
-    k, cases = len(at), len(predictions.mean)
-    table = np.zeros((cases, k + 1, k + 1))
-    table[:, :k, :k] = predictions.covariance[:, at][:, :, at]
-    table[:, range(k), range(k)] += np.array([r.uncertainty**2 for r in readings])
-    read = np.array([r.low if r.is_value else 0.0 for r in readings])
-    table[:, :k, k] = table[:, k, :k] = read - predictions.mean[:, at]
-    swept = _Swept(table, np.zeros(cases))
-    for i, reading in enumerate(readings):
-        if reading.is_value:
-            swept = swept.with_value(i)
-    return swept
+def _square(share: Floats, pivot: Floats) -> Floats:
+    """Give ``share share' / pivot`` for each row of a table, shape (n, m + 1, m + 1, H)."""
+    return share[:, :, np.newaxis] * (share / pivot[:, np.newaxis])[:, np.newaxis]
 
 
-def _log_likelihood(swept: _Swept, readings: Sequence[Reading], gone: tuple[int, ...]) -> Floats:
-    """Log density of the values and log probability of the intervals given them, less `gone`."""
-    left = [i for i in range(len(readings)) if i not in gone]
-    values = sum(readings[i].is_value for i in left)
-    density = 0.5 * (swept.table[:, -1, -1] - swept.log_det - values * log(2.0 * pi))
-    boxes = [i for i in left if not readings[i].is_value]
-    if not boxes:
-        return density
-    mean = -swept.table[:, boxes, -1]
-    covariance = swept.table[:, boxes][:, :, boxes]
-    low = np.array([readings[i].low for i in boxes])
-    high = np.array([readings[i].high for i in boxes])
+def _log_chance(law: _Law, some: int, readings: Sequence[Reading], left: Sequence[int]) -> Floats:
+    """Log probability of some intervals given the values that are left, for the first groups."""
+    cases = law.density.shape[1]
+    if not left:
+        return np.zeros((some, cases))
+    rows = [law.row[i] for i in left]
+    mean = -law.table[:some, rows, -1].transpose(0, 2, 1)
+    covariance = law.table[np.ix_(range(some), rows, rows)].transpose(0, 3, 1, 2)
+    low = np.array([readings[i].low for i in left])
+    high = np.array([readings[i].high for i in left])
+    m = len(left)
+    found = box_probability(mean.reshape(-1, m), covariance.reshape(-1, m, m), low, high)
     with np.errstate(divide="ignore"):  # a probability of nothing is a log of minus infinity
-        return density + np.log(box_probability(mean, covariance, low, high))
+        return np.log(found).reshape(some, cases)
 
 
 def _log_sum(terms: Floats) -> Floats:

@@ -6,6 +6,7 @@ all wanted numbers for many perturbed copies.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy as np
 from diagnose.errors import UnknownIdError
 from diagnose.physics import torque_capacity as torque
 from diagnose.physics.domain import Floats
+from diagnose.physics.figures import FIGURE_KINDS, FIGURE_NAMES, Figures
 from diagnose.physics.release_chain import Chain, chain_of
 from diagnose.physics.release_system import ReleaseSystem
 
@@ -120,13 +122,13 @@ def engagement_height(chain: Chain) -> Floats:
 
 def pedal_effort(chain: Chain) -> Floats:
     """Greatest force on the pad during a slow press, in N."""
-    return np.asarray(pad_force(chain, chain.press.walk(chain.rest, chain.down)).max(axis=0))
+    return pad_force(chain, chain.press.greatest_load(chain.rest, chain.down))
 
 
-def pad_force(chain: Chain, path: Floats) -> Floats:
-    """Force on the pad at a point of the path, in N."""
+def pad_force(chain: Chain, fork_load: Floats) -> Floats:
+    """Force on the pad at a load of the fork, in N."""
     f = chain.figures
-    at_rod = chain.fork_load(path) * chain.travel_ratio
+    at_rod = fork_load * chain.travel_ratio
     return at_rod / (f.pedal_ratio * f.efficiency) + f.pedal_spring
 
 
@@ -227,12 +229,42 @@ def read_many(system: ReleaseSystem, names: Sequence[str], values: Floats | None
     UnknownIdError
         If the system has no such observable.
     """
+    _require_known(system, names)
+    chain = chain_of(system, values)
+    return np.array([OBSERVABLES[name].function(chain) for name in names])
+
+
+def _require_known(system: ReleaseSystem, names: Sequence[str]) -> None:
     known = observables_of(system)
     for name in names:
         if name not in known:
             raise UnknownIdError(f"This release system has no {name!r} to read.")
-    chain = chain_of(system, values)
-    return np.array([OBSERVABLES[name].function(chain) for name in names])
+
+
+@lru_cache(maxsize=256)
+def figures_behind(system: ReleaseSystem, names: tuple[str, ...]) -> frozenset[str]:
+    """Give the figures that some observables are made of; no other figure can move them.
+
+    Raises
+    ------
+    UnknownIdError
+        If the system has no such observable.
+    """
+    _require_known(system, names)
+    looked_at: set[str] = set()
+
+    class Watched(Figures[Floats]):
+        def __getattribute__(self, name: str) -> object:
+            looked_at.add(name)
+            return super().__getattribute__(name)
+
+    nominal = {
+        name: np.array([value]) for name, value in zip(FIGURE_NAMES, system.nominal, strict=True)
+    }
+    chain = Chain(system, Watched(**nominal))
+    for name in names:
+        OBSERVABLES[name].function(chain)
+    return frozenset(looked_at) & FIGURE_KINDS.keys()
 
 
 @dataclass(frozen=True)
@@ -277,5 +309,5 @@ def pedal_curve(system: ReleaseSystem, *, count: int = 151) -> PedalCurve:
         lift,
         clearance(chain, lift),
         chain.finger_load(path),
-        pad_force(chain, path),
+        pad_force(chain, chain.fork_load(path)),
     )

@@ -15,13 +15,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.errors import UnknownIdError
 from diagnose.physics.domain import Floats
 from diagnose.physics.figures import FIGURE_NAMES, HIGHEST, LOWEST
-from diagnose.physics.observables import observables_of, read_many
+from diagnose.physics.observables import figures_behind, observables_of, read_many
 from diagnose.physics.release_system import ReleaseSystem
 from diagnose.physics.uncertainty import coverage_factor
+
+_COLUMNS = 8192  # at once: their arrays stay in the processor's cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,24 +107,54 @@ def predict_many(
     UnknownIdError
         If the system has no such observable.
     """
-    centre, scatter = _figures_of(system, cases)
     names = tuple(names)
-    # Only figures that scatter in some case cost a pair of columns.
-    active = np.flatnonzero(scatter.max(axis=1, initial=0.0) > 0.0)
-    h, a = len(cases), len(active)
-    table = np.repeat(centre[:, np.newaxis, :], 1 + 2 * a, axis=1)  # (P, 1 + 2a, H)
-    table[active, 1 + np.arange(a)] = np.minimum(
-        centre[active] + scatter[active], HIGHEST[active, np.newaxis]
-    )
-    table[active, 1 + a + np.arange(a)] = np.maximum(
-        centre[active] - scatter[active], LOWEST[active, np.newaxis]
-    )
-    span = table[active, 1 + np.arange(a)] - table[active, 1 + a + np.arange(a)]
-    values = read_many(system, names, table.reshape(len(table), -1))
-    values = values.reshape(len(names), 1 + 2 * a, h)
-    difference = values[:, 1 : 1 + a] - values[:, 1 + a :]
-    part = difference * np.divide(scatter[active], span, out=np.zeros_like(span), where=span > 0.0)
-    return Predictions(names, values[:, 0].T.copy(), np.einsum("iah,jah->hij", part, part))
+    centre, scatter = _figures_of(system, cases)
+    behind = figures_behind(system, names)
+    # Only figures that scatter in some case and count here cost a pair of columns.
+    counts = np.array([name in behind for name in FIGURE_NAMES])
+    active = np.flatnonzero(counts & scatter.any(axis=1))
+    at_once = max(1, _COLUMNS // (1 + 2 * len(active)))
+    table = np.empty((len(centre), 1 + 2 * len(active), min(at_once, len(cases))))
+    mean = np.empty((len(cases), len(names)))
+    covariance = np.empty((len(cases), len(names), len(names)))
+    for first in range(0, len(cases), at_once):
+        some = slice(first, first + at_once)
+        columns, share = _columns(table, centre[:, some], scatter[active, some], active)
+        values = read_many(system, names, columns).reshape(len(names), -1, share.shape[1])
+        mean[some] = values[:, 0].T
+        up, down = values[:, 1 : 1 + len(active)], values[:, 1 + len(active) :]
+        part = ((up - down) * share).transpose(2, 0, 1)
+        covariance[some] = part @ part.transpose(0, 2, 1)
+    return Predictions(names, mean, covariance)
+
+
+def _columns(
+    table: Floats, centre: Floats, scatter: Floats, active: NDArray[np.intp]
+) -> tuple[Floats, Floats]:
+    """Figures of each case as they are, and with each active one taken up and down.
+
+    Parameters
+    ----------
+    table : ndarray, shape (P, 1 + 2a, at least h)
+        What is written on.
+    centre : ndarray, shape (P, h)
+    scatter : ndarray, shape (a, h)
+    active : ndarray, shape (a,)
+
+    Returns
+    -------
+    columns : ndarray, shape (P, (1 + 2a) h)
+    share : ndarray, shape (a, h)
+        Standard uncertainty over the distance between up and down, which bounds may have cut.
+    """
+    table = table[:, :, : centre.shape[1]]
+    table[:] = centre[:, np.newaxis, :]
+    up, down = 1 + np.arange(len(active)), 1 + len(active) + np.arange(len(active))
+    table[active, up] = np.minimum(centre[active] + scatter, HIGHEST[active, np.newaxis])
+    table[active, down] = np.maximum(centre[active] - scatter, LOWEST[active, np.newaxis])
+    span = table[active, up] - table[active, down]
+    share = np.divide(scatter, span, out=np.zeros_like(span), where=span > 0.0)
+    return table.reshape(len(table), -1), share
 
 
 def _figures_of(system: ReleaseSystem, cases: Sequence[Sequence[Shift]]) -> tuple[Floats, Floats]:
@@ -134,7 +167,8 @@ def _figures_of(system: ReleaseSystem, cases: Sequence[Sequence[Shift]]) -> tupl
             centre[index[shift.figure], h] += shift.amount
             variance[index[shift.figure], h] += shift.spread**2
     centre = np.clip(centre, LOWEST[:, np.newaxis], HIGHEST[:, np.newaxis])
-    return centre, np.sqrt(variance)
+    # A figure without an end stays so: nothing scatters about infinity.
+    return centre, np.where(np.isfinite(centre), np.sqrt(variance), 0.0)
 
 
 def influences(system: ReleaseSystem) -> Mapping[str, frozenset[str]]:

@@ -15,7 +15,6 @@ Boundaries of the model: friction of joints and seals acts on the pedal effort
 only, the pedal is pressed slowly, and the fork is a straight line. Worked example: W1.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -34,7 +33,7 @@ from diagnose.physics.hydraulics import (
     pressure_of,
     ring_area,
 )
-from diagnose.physics.press import Press, contact, only_rises
+from diagnose.physics.press import Press, contact, pressed_to
 from diagnose.physics.release_system import ReleaseSystem
 from diagnose.physics.root import first_zero
 from diagnose.physics.torque_capacity import wear_radius
@@ -129,14 +128,15 @@ class Chain:
     def press(self) -> Press:
         """Loads and travels along the path, as terms worked out once."""
         f = self.figures
-        still = np.zeros_like(self.rest_gap)
         load, slope, bend, twist = self._spring_terms
-        cushion = still + self.system.discs * f.cushion
+        given, passed, air, air_load = self._line_terms
+        cushion = self.system.discs * f.cushion
         springy = (cushion > 0.0) & (self.system.load_model == "diaphragm")
+        tip_lift = f.fork_ratio * f.diaphragm_ratio
         tip_load = f.fork_ratio * f.fork_ratio * f.finger_flex
         tip_contact = -f.fork_ratio * f.finger_flex * f.bearing_drag
         pad_per_tip = f.pedal_ratio / self.travel_ratio
-        line, passed, air, air_load = self._line_terms
+        bracket = f.pedal_ratio * f.pedal_flex * self.travel_ratio
         return Press(
             load=load,
             slope=slope,
@@ -145,19 +145,17 @@ class Chain:
             carried=np.where(springy, np.maximum(load, 0.0), 0.0),
             cushion=cushion,
             per_cushion=np.where(springy, 1.0 / np.where(springy, cushion, 1.0), 0.0),
-            drag=still + f.bearing_drag / f.fork_ratio,
+            drag=f.bearing_drag / f.fork_ratio,
             tip_start=f.fork_ratio * self.rest_gap,
-            tip_lift=still + f.fork_ratio * f.diaphragm_ratio,
-            tip_load=still + tip_load,
-            tip_contact=still + tip_contact,
+            tip_lift=tip_lift,
+            tip_load=tip_load,
+            tip_contact=tip_contact,
             pad_start=f.pedal_play + pad_per_tip * (f.fork_ratio * self.rest_gap + f.tip_play),
-            pad_lift=still + pad_per_tip * f.fork_ratio * f.diaphragm_ratio,
-            pad_load=still
-            + pad_per_tip * (tip_load + f.tip_flex)
-            + f.pedal_ratio * (f.pedal_flex * self.travel_ratio + line),
-            pad_contact=still + pad_per_tip * tip_contact + f.pedal_ratio * passed,
-            pad_air=still + f.pedal_ratio * air,
-            air_load=still + air_load,
+            pad_lift=pad_per_tip * tip_lift,
+            pad_load=pad_per_tip * (tip_load + f.tip_flex) + bracket + f.pedal_ratio * given,
+            pad_contact=pad_per_tip * tip_contact + f.pedal_ratio * passed,
+            pad_air=f.pedal_ratio * air,
+            air_load=air_load,
         )
 
     @cached_property
@@ -174,7 +172,7 @@ class Chain:
         return flat * load, flat * slope * per, flat * bend * per**2, flat * twist * per**3
 
     @cached_property
-    def _line_terms(self) -> tuple[Floats | float, ...]:
+    def _line_terms(self) -> tuple[Floats, Floats, Floats, Floats]:
         """Push rod travel that the fluid takes.
 
         What gives in proportion to the load on the fork, mm/N; what passes a seal, mm; all of the
@@ -182,11 +180,12 @@ class Chain:
         """
         f = self.figures
         if not self.system.hydraulic:
-            return 0.0, 0.0, 0.0, 1.0
-        given = compression_loss(f.fluid, 1.0, f.fluid_modulus)
-        given = given + hose_loss(f.hose_length, 1.0, f.hose_swell)
+            none = np.zeros_like(f.air)
+            return none, none, none, none + 1.0
+        per_pressure = compression_loss(f.fluid, 1.0, f.fluid_modulus)
+        per_pressure = per_pressure + hose_loss(f.hose_length, 1.0, f.hose_swell)
         return (
-            given / (self.slave_area * self.master_area),
+            per_pressure / (self.slave_area * self.master_area),
             f.fluid_lost / self.master_area,
             f.air / self.master_area,
             ATMOSPHERE * self.slave_area,
@@ -201,13 +200,11 @@ class Chain:
 
     def finger_load(self, path: Floats) -> Floats:
         """Load on the finger tips, in N; what the cushion still carries is not on the fingers."""
-        fingers, _ = self.press.loads(path)
-        return fingers * self.figures.fork_ratio
+        return self.press.finger_load(path) * self.figures.fork_ratio
 
     def fork_load(self, path: Floats) -> Floats:
         """Load on the fork tip, in N."""
-        _, load = self.press.loads(path)
-        return load
+        return self.press.fork_load(path)
 
     def finger_travel(self, path: Floats) -> Floats:
         """Travel of the finger tips from where they stand free, in mm."""
@@ -216,13 +213,11 @@ class Chain:
 
     def tip_travel(self, path: Floats) -> Floats:
         """Travel of the fork tip from where it stands with the pedal up, in mm."""
-        tip, _ = self.press.travels(path)
-        return tip
+        return self.press.tip_travel(path)
 
     def pad_travel(self, path: Floats) -> Floats:
         """Travel of the pedal pad that it takes to get to a point of the path, in mm."""
-        _, pad = self.press.travels(path)
-        return pad
+        return self.press.pad_travel(path)
 
     def volume_lost(self, path: Floats) -> Floats:
         """Volume that the master displaces and the slave does not get, in mm3."""
@@ -241,8 +236,8 @@ class Chain:
         found = np.full_like(self.rest_gap, -1.0)
         loaded = np.flatnonzero(self.rest_gap < 0.0)
         press = self.press.at(loaded)
-        highest = -press.tip_start / press.tip_lift
-        found[loaded] = _first(press, found[loaded], highest, lambda press, path: press.travels(path)[0])
+        walk = press.walk(found[loaded], -press.tip_start / press.tip_lift)
+        found[loaded] = first_zero(press.tip_travel, np.stack([*walk]))
         return found
 
     def path_at(self, pad: Floats) -> Floats:
@@ -255,18 +250,11 @@ class Chain:
         """
         lossless = (self.free_tip_travel(pad) / self.figures.fork_ratio) - self.rest_gap
         lift = lossless / self.figures.diaphragm_ratio
-        low = np.broadcast_to(self.rest, np.shape(lift))
-        high = np.where(lift >= 0.0, np.maximum(lift, low), low)
-        per_tip = self.press.pad_lift / self.press.tip_lift
-        press = Press(*(np.broadcast_to(term, lift.shape) for term in self.press))
-        press = press._replace(
-            pad_start=press.pad_start - pad,
-            tip_start=(press.tip_start - self.tip_limit) * per_tip,
-            tip_lift=press.pad_lift,
-            tip_load=press.tip_load * per_tip,
-            tip_contact=press.tip_contact * per_tip,
-        )
-        return _first(press, low, high, _either)
+        high = np.where(lift >= 0.0, np.maximum(lift, self.rest), self.rest)
+        # One system may be pressed to many travels at once.
+        press = Press(*np.broadcast_arrays(*self.press, high)[:-1])
+        tip, low = np.broadcast_arrays(self.tip_limit, self.rest, high)[:-1]
+        return pressed_to(press, pad, tip, low, high)
 
     def free_tip_travel(self, pad: Floats) -> Floats:
         """Tip travel at a pad travel if nothing resisted, in mm."""
@@ -283,23 +271,6 @@ class Chain:
     def down(self) -> Floats:
         """Point of the path with the pedal at its stop."""
         return self.path_at(self.figures.pedal_travel)
-
-
-def _first(
-    press: Press, low: Floats, high: Floats, course: Callable[[Press, Floats], Floats]
-) -> Floats:
-    """First point of the path from low to high where a course comes to zero."""
-    found = first_zero(lambda path: course(press, path), press.corners(low, high))
-    bent = np.flatnonzero(~only_rises(press))
-    if len(bent):
-        some = press.at(bent)
-        walk = some.walk(low[bent], high[bent])
-        found[bent] = first_zero(lambda path: course(some, path), walk)
-    return found
-
-
-def _either(press: Press, path: Floats) -> Floats:
-    return np.maximum(*press.travels(path))
 
 
 def _inside(inner: Floats, outer: Floats) -> Floats:

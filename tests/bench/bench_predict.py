@@ -19,6 +19,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 import numpy as np
 
+from diagnose.physics.figures import FIGURE_KINDS
 from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
 from diagnose.physics.observables import observables_of
 from diagnose.physics.predict import Shift, predict_many
@@ -84,7 +85,10 @@ def report(what, value, unit, goal=None):
 def predicting(cases):
     for name, system in PRESETS.items():
         told = [n for n in NAMES if n in observables_of(system)]
-        for kind, figures in (("one kit", system), ("between kits", between_kits(system))):
+        for kind, figures in (
+            ("one kit", system),
+            ("between kits", between_kits(system, FIGURE_KINDS)),
+        ):
             spent = median_ms(lambda f=figures, t=told: predict_many(f, t, cases))
             goal = 0.06 if name == "twin_external" else None
             report(f"{name}, {kind}: {len(told)} readings", spent / SETS, "ms per set", goal)
@@ -96,7 +100,7 @@ def predicting(cases):
 
 
 def weighing(cases):
-    predictions = predict_many(between_kits(PRESETS["twin_external"]), NAMES, cases)
+    predictions = predict_many(between_kits(PRESETS["twin_external"], FIGURE_KINDS), NAMES, cases)
     typed = predictions.mean[3] + 0.5 * np.sqrt(np.diagonal(predictions.covariance[3]))
     for intervals in range(5):
         readings = [

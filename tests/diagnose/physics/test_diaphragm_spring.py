@@ -15,6 +15,7 @@ from diagnose.physics.diaphragm_spring import (
     load,
     peak_and_valley,
     relative_load,
+    relative_load_terms,
     shape_factor,
     sized_for,
     textbook_load,
@@ -160,3 +161,10 @@ def test_other_values_out_of_range_are_refused():
         textbook_shape_factor(0.8)
     with pytest.raises(ValueError, match="height_ratio"):
         peak_and_valley(4.0, 0.0)
+
+
+@given(st.floats(0.0, 1.6), st.floats(-0.3, 1.0), st.floats(0.0, 2.8))
+def test_the_terms_of_a_further_deflection_make_up_the_load(start, further, height_ratio):
+    terms = relative_load_terms(np.array(start), np.array(height_ratio))
+    cubic = sum(term * further**power for power, term in enumerate(terms))
+    assert cubic == pytest.approx(relative_load(start + further, height_ratio), abs=1e-12)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from diagnose.errors import UnknownIdError
 from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
+from diagnose.physics.normal import box_probability
 from diagnose.physics.observables import read
 from diagnose.physics.predict import Predictions, Shift, predict, predict_many
 from diagnose.physics.presets import PRESETS
@@ -151,6 +152,53 @@ def test_one_slip_of_the_pen_can_not_decide_a_case():
     assert robust == pytest.approx(
         log(0.98 * exp(direct_log_density(predictions, reading, 1)) / (0.02 / 100.0)), abs=0.01
     )
+
+
+def direct_log_likelihood(predictions, readings, case):
+    """Density of the values times the probability of the intervals given them, by solving."""
+    values = [r for r in readings if r.is_value]
+    density = direct_log_density(predictions, values, case)
+    boxes = [r for r in readings if not r.is_value]
+    if not boxes:
+        return density
+    at = [predictions.names.index(r.observable) for r in (*values, *boxes)]
+    covariance = predictions.covariance[case][np.ix_(at, at)]
+    covariance = covariance + np.diag([r.uncertainty**2 for r in (*values, *boxes)])
+    mean, v = predictions.mean[case, at], len(values)
+    gain = covariance[v:, :v] @ np.linalg.inv(covariance[:v, :v])
+    centre = mean[v:] + gain @ (np.array([r.low for r in values]) - mean[:v])
+    rest = covariance[v:, v:] - gain @ covariance[:v, v:]
+    low, high = np.array([(r.low, r.high) for r in boxes]).T
+    chance = box_probability(centre[np.newaxis], rest[np.newaxis], low, high)
+    return density + np.log(chance[0])
+
+
+@given(st.integers(0, 10**6), st.integers(0, 4), st.integers(1, 2), st.floats(0.001, 0.3))
+def test_values_and_intervals_are_mistyped_alike(seed, v, m, share):
+    predictions, rng = drawn_predictions(seed)
+    names = rng.choice(list("abcd"), v + m)
+    low = rng.normal(size=v + m)
+    high = np.where(np.arange(v + m) < v, low, low + rng.choice([0.5, 2.0, inf], v + m))
+    readings = [
+        Reading(str(n), float(a), float(b), 0.3, WIDE)
+        for n, a, b in zip(names, low, high, strict=True)
+    ]
+    rng.shuffle(readings)
+    for h, found in enumerate(log_likelihoods(predictions, readings, mistyped=share)):
+        total = 0.0
+        for count in range(min(v + m, 2) + 1):
+            for gone in combinations(range(v + m), count):
+                kept = [r for i, r in enumerate(readings) if i not in gone]
+                flat = np.prod([readings[i].flat for i in gone])
+                weight = share**count * (1.0 - share) ** (v + m - count) * flat
+                total += weight * exp(direct_log_likelihood(predictions, kept, h))
+        assert found == pytest.approx(log(total), rel=1e-8, abs=1e-8)
+
+
+def test_no_reading_says_nothing():
+    predictions, _ = drawn_predictions(2)
+    assert log_likelihoods(predictions, []).tolist() == [0.0, 0.0, 0.0]
+    assert log_likelihoods(predictions, [], mistyped=0.1).tolist() == [0.0, 0.0, 0.0]
 
 
 def test_what_no_set_of_faults_can_give_has_no_likelihood():

@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import UnknownIdError
-from diagnose.physics.figures import FIGURE_NAMES
-from diagnose.physics.observables import observables_of, read, read_many
+from diagnose.physics.figures import FIGURE_NAMES, HIGHEST, LOWEST
+from diagnose.physics.observables import figures_behind, observables_of, read, read_many
 from diagnose.physics.predict import Shift, influences, predict, predict_many
 from diagnose.physics.presets import PRESETS
-from tests.diagnose.physics.systems import worked_example
+from tests.diagnose.physics.systems import systems, worked_example
 
 TWIN = PRESETS["twin_external"]
 NAMES = ("engagement_travel", "fork_tip_travel", "fork_free_travel", "finger_height")
@@ -102,6 +102,98 @@ def test_finger_height_and_free_travel_scatter_together():
     covariance = prediction.covariance[0]
     correlation = covariance[0, 1] / np.sqrt(covariance[0, 0] * covariance[1, 1])
     assert correlation < -0.2  # fingers out, less free travel
+
+
+def by_hand(system, names, shifts):
+    """Mean and covariance of one set of faults, figure by figure, one system at a time."""
+    values, variance = system.nominal.copy(), system.uncertainty**2
+    for shift in shifts:
+        i = FIGURE_NAMES.index(shift.figure)
+        values[i] += shift.amount
+        variance[i] += shift.spread**2
+    values = np.clip(values, LOWEST, HIGHEST)
+    covariance = np.zeros((len(names), len(names)))
+    for i, scatter in enumerate(np.sqrt(variance)):
+        if scatter > 0.0:
+            up, down = values.copy(), values.copy()
+            up[i] = min(values[i] + scatter, HIGHEST[i])
+            down[i] = max(values[i] - scatter, LOWEST[i])
+            moved = read_many(system, names, np.array([up, down]).T)
+            part = (moved[:, 0] - moved[:, 1]) * scatter / (up[i] - down[i])
+            covariance += np.outer(part, part)
+    return read_many(system, names, values[:, np.newaxis])[:, 0], covariance
+
+
+@st.composite
+def sets_of_faults(draw):
+    """Up to three of the faults that an expert names, in any size."""
+    some = draw(st.lists(st.sampled_from([e[1] for e in EXPERT]), max_size=3))
+    sizes, spreads = st.floats(-1.5, 2.0), st.just(0.0) | st.floats(0.05, 1.0)
+    return tuple(
+        Shift(s.figure, draw(sizes) * s.amount, draw(spreads) * abs(s.amount)) for s in some
+    )
+
+
+@given(st.data(), st.sampled_from(sorted(PRESETS)))
+def test_each_figure_counts_by_half_its_difference_up_and_down(data, name):
+    """JCGM 100:2008 5.1.3 note 2, whatever is left out or taken together to save time."""
+    system = PRESETS[name]
+    known = observables_of(system)
+    names = data.draw(st.lists(st.sampled_from(known), min_size=1, max_size=4, unique=True))
+    cases = data.draw(st.lists(sets_of_faults(), min_size=1, max_size=4))
+    found = predict_many(system, names, cases)
+    for h, shifts in enumerate(cases):
+        mean, covariance = by_hand(system, names, shifts)
+        scale = np.sqrt(np.diag(covariance)) + 1e-3
+        assert found.mean[h] == pytest.approx(mean, rel=1e-9, abs=1e-9)
+        off = (found.covariance[h] - covariance) / np.outer(scale, scale)
+        assert np.abs(off).max() < 1e-9
+
+
+@given(systems(), st.data())
+def test_a_figure_that_is_not_behind_an_observable_does_not_move_it(system, data):
+    names = tuple(
+        data.draw(st.lists(st.sampled_from(observables_of(system)), min_size=1, max_size=2))
+    )
+    behind = figures_behind(system, names)
+    others = [n for n in FIGURE_NAMES if n not in behind]
+    drawn = system.nominal.copy()
+    for name in data.draw(st.sets(st.sampled_from(others), min_size=1)) if others else ():
+        i = FIGURE_NAMES.index(name)
+        drawn[i] = data.draw(st.floats(LOWEST[i], min(HIGHEST[i], 1e6)))
+    values = read_many(system, names, np.array([system.nominal, drawn]).T)
+    assert values[:, 0].tolist() == values[:, 1].tolist()
+
+
+def test_the_figures_behind_an_observable():
+    assert figures_behind(TWIN, ("finger_height",)) == {
+        "finger_height",
+        "finger_offset",
+        "diaphragm_ratio",
+        "stack_excess",
+    }
+    assert {"air", "hose_swell", "cushion"} <= figures_behind(TWIN, ("fork_tip_travel",))
+    assert "friction" not in figures_behind(TWIN, ("fork_tip_travel", "pedal_effort"))
+    with pytest.raises(UnknownIdError, match="colour"):
+        figures_behind(TWIN, ("colour",))
+
+
+def test_nothing_scatters_about_a_stop_that_is_not_there():
+    endless = predict(
+        TWIN.with_figures(actuator_stroke=inf), NAMES, (Shift("actuator_stroke", -5.0, 2.0),)
+    )
+    plain = predict(TWIN.with_figures(actuator_stroke=inf), NAMES)
+    assert endless.mean.tolist() == plain.mean.tolist()
+    assert endless.covariance == pytest.approx(plain.covariance)
+
+
+def test_many_sets_are_taken_in_parts_that_do_not_show(monkeypatch):
+    cases = [(shift,) for _, shift, _ in EXPERT]
+    whole = predict_many(TWIN, NAMES, cases)
+    monkeypatch.setattr("diagnose.physics.predict._COLUMNS", 300)  # three or four sets at once
+    parts = predict_many(TWIN, NAMES, cases)
+    assert parts.mean == pytest.approx(whole.mean, rel=1e-12)
+    assert parts.covariance == pytest.approx(whole.covariance, rel=1e-9, abs=1e-12)
 
 
 def test_the_spread_of_a_fault_adds_to_the_covariance():
