@@ -19,7 +19,7 @@ _SOFTENED = 200.0
 # Sets of causes below this share are not searched for; what is left out counts as not covered.
 _FLOOR = 1e-5
 # So many sets of causes that readings tie together are weighed; accounts make do with fewer.
-_MOST = 1500
+_MOST = 3000
 
 
 @dataclass(frozen=True)
@@ -147,7 +147,7 @@ def run(
     situation: Situation,
     *,
     without: frozenset[str] = frozenset(),
-    most: int = 600,
+    most: int = 1000,
 ) -> Marginals:
     """Run the inference for a situation, optionally without some of its evidence.
 

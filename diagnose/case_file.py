@@ -19,6 +19,7 @@ from pydantic import ValidationError
 from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, Case, Entry
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.gauge import answer_for_reading
+from diagnose.kit_sheet import SHEET_NAMES, SheetError, read_sheet
 from knowledge.marks import DISPUTED, MAX_BYTES, Marked, Problem, read_marked, read_marked_file
 from knowledge.marks import Path as DataPath
 from knowledge.model import KnowledgeBase
@@ -194,6 +195,7 @@ def _strangers(case: Case, base: KnowledgeBase, marked: Marked) -> Iterator[Prob
             message = f"{name!r} is no {what} of the knowledge base"
             in_key = path[0] in {"hours", "facts"} and len(path) == 2
             yield marked.problem(path, message, key=in_key, guess=guess_at(name, pool))
+    yield from _strange_figures(case, marked)
     for i, entry in enumerate(case.entries):
         yield from _strange_entry(entry, ("entries", i), base, marked)
 
@@ -217,6 +219,15 @@ def _names_in(
         yield ("skipped", i), name, base.checks, "check"
     for i, name in enumerate(case.found.causes if case.found else ()):
         yield ("found", "causes", i), name, base.causes, "cause"
+
+
+def _strange_figures(case: Case, marked: Marked) -> Iterator[Problem]:
+    """Figures of the kit's sheet that are unknown, or no quantity of the right kind."""
+    for name, text in case.kit.items():
+        try:
+            read_sheet(name, text)
+        except SheetError as error:
+            yield marked.problem(("kit", name), str(error), key=name not in SHEET_NAMES)
 
 
 def _strange_entry(

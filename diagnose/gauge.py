@@ -26,16 +26,18 @@ _CONFUSED = {
     "N m": ("lbf ft",),
     "lbf ft": ("N m",),
 }
-_AT_LEAST = re.compile(r"^\s*(?:>=?|≥|more than|over|above|at least|from)\s*(?P<text>.+)$", re.I)
+_AT_LEAST = re.compile(r"^\s*(?:>=?|≥|more than|over|above|at least)\s*(?P<text>.+)$", re.I)
 _AT_MOST = re.compile(
     r"^\s*(?:<=?|≤|less than|under|below|at most|no more than|up to)\s*(?P<text>.+)$", re.I
 )
 _RANGE = re.compile(
-    r"^(?:between\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$", re.I
+    r"^\s*(?:(?:between|from)\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$",
+    re.I,
 )
 _NOTHING = re.compile(
-    r"^\s*(?:none|nothing|no (?:movement|travel|play)|(?:would|will|does) ?n[o']t move|stuck)\s*$",
-    re.I,
+    r"""^\s*(?:none|nothing|stuck|no\s(?:movement|travel|play)
+    |(?:(?:would|will|does|did)(?:\snot|n['’]?t)|won['’]?t)\smove)\s*$""",
+    re.IGNORECASE | re.VERBOSE,
 )
 MOST_REPEATS = 8
 

@@ -148,7 +148,7 @@ class Tied:
     components: frozenset[int]
     likelihood: Callable[[Ints], Floats]
     tolerance: float = 1e-3
-    most: int = 600
+    most: int = 1000
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from diagnose.effects import Effects
 from diagnose.gauge import Span, band, plausible_range, read_gauge
 from diagnose.network import UNKNOWN
 from diagnose.noisy_or import Modes, Tied
-from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
+from diagnose.physics.likelihood import Reading, log_likelihoods_by_share, value_read
 from diagnose.physics.normal import MAX_BOX
 from diagnose.physics.predict import Predictions
 from diagnose.tables import Floats
@@ -192,29 +192,31 @@ class ReadingEvidence:
         of_row = np.zeros((len(effects) + 1, width), dtype=np.intp)  # the last for the -1 that pads
         for row, numbers in zip(of_row, effects, strict=False):
             row[: len(numbers)] = numbers
-        slips = {False: slip, True: slip + moved * (1.0 - slip)}
+        slips = [slip + state * moved * (1.0 - slip) for state in states]
 
         def likelihood(rows: Ints) -> Floats:
             numbers = np.sort(of_row[rows].reshape(len(rows), -1), axis=1)
-            by_state = {state: self._log_likelihood(numbers, slips[state]) for state in set(states)}
-            return np.stack([by_state[state] for state in states], axis=1)
+            return self._log_likelihood(numbers, slips).T
 
         return likelihood
 
-    def _log_likelihood(self, numbers: Ints, slip: float) -> Floats:
-        """Log-likelihood of all readings for sets of effects, shape (N, w), rising, 0 for none."""
-        total = np.zeros(len(numbers))
+    def _log_likelihood(self, numbers: Ints, slips: Sequence[float]) -> Floats:
+        """Log-likelihood of all readings for sets of effects, shape (N, w), rising, 0 for none.
+
+        One row for each share of slips.
+        """
+        total = np.zeros((len(slips), len(numbers)))
         on_chain = [r for r in self.readings if r.observable in self.effects.chain]
         if on_chain:
             axes = tuple(dict.fromkeys(r.observable for r in on_chain))
             sets, which = self._sets(numbers, axes)
             found = self.effects.predict(sets, axes)
-            total += log_likelihoods(found, on_chain, mistyped=slip)[which]
+            total += log_likelihoods_by_share(found, on_chain, slips)[:, which]
         for axis in self.axes:
             mine = [r for r in self.readings if r.observable == axis]
             if axis not in self.effects.chain:
                 sets, which = self._sets(numbers, (axis,))
-                total += self._alone(axis, sets, mine, slip)[which]
+                total += self._alone(axis, sets, mine, slips)[:, which]
         return total
 
     def _alone(
@@ -222,15 +224,15 @@ class ReadingEvidence:
         axis: str,
         sets: Sequence[tuple[int, ...]],
         readings: Sequence[Reading],
-        slip: float,
+        slips: Sequence[float],
     ) -> Floats:
         """Log-likelihood of readings of something that stands alone, for sets of effects."""
         laws = [self.effects.laws(axis, effects) for effects in sets]
         weight, mean, deviation = np.array([law for several in laws for law in several]).T
         predictions = Predictions((axis,), mean[:, None], deviation[:, None, None] ** 2)
-        found = log_likelihoods(predictions, readings, mistyped=slip) + np.log(weight)
+        found = log_likelihoods_by_share(predictions, readings, slips) + np.log(weight)
         starts = np.cumsum([0, *(len(several) for several in laws[:-1])])
-        return np.asarray(logaddexp.reduceat(found, starts))
+        return np.asarray(logaddexp.reduceat(found, starts, axis=1))
 
     def _sets(self, numbers: Ints, axes: Sequence[str]) -> tuple[list[tuple[int, ...]], Ints]:
         """Tell sets of effects apart by those that move some axes; gives which each set is."""

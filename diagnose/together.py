@@ -107,7 +107,7 @@ def weigh(
     on: Floats,
     *,
     tolerance: float = 1e-3,
-    most: int = 600,
+    most: int = 1000,
 ) -> Weighed:
     """Weigh sets of the components that are taken together.
 

@@ -242,9 +242,7 @@ class Shift(Record):
         return self
 
 
-Shifts = Annotated[
-    tuple[Shift, ...], BeforeValidator(lambda v: (v,) if isinstance(v, dict) else v)
-]
+Shifts = Annotated[tuple[Shift, ...], BeforeValidator(lambda v: (v,) if isinstance(v, dict) else v)]
 
 
 class Cause(Record):
@@ -386,7 +384,7 @@ class Measurement(Record):
 
     def spread(self, text: str) -> float:
         """Read a difference of two such quantities, which has no zero to be told from."""
-        return quantity_value(text, self.unit) - quantity_value("0", self.unit)
+        return difference_value(text, self.unit)
 
     def _amount(self, text: str) -> float:
         try:
@@ -575,6 +573,19 @@ def quantity_value(text: str, unit: str) -> float:
     return parse_quantity(text, dimension=dimension, default_unit=unit).value
 
 
+def difference_value(text: str, unit: str) -> float:
+    """Read a difference of two quantities: 9 degF are 5 degC, whatever the zero of either scale.
+
+    Raises
+    ------
+    QuantityError
+        If the text is no such quantity.
+    """
+    dimension = parse_quantity("1", default_unit=unit).dimension
+    written = parse_quantity(text, dimension=dimension, default_unit=unit)
+    return written.value - parse_quantity("0", default_unit=written.unit).value
+
+
 def shift_value(amount: float | str, unit: str) -> float:
     """Give a shift or its spread in the inside unit; a number is in that unit already.
 
@@ -585,7 +596,7 @@ def shift_value(amount: float | str, unit: str) -> float:
     """
     if not isinstance(amount, str):
         return float(amount)
-    return quantity_value(amount, unit) - quantity_value("0", unit)
+    return difference_value(amount, unit)
 
 
 def require_whole_bands(answers: tuple[CheckAnswer, ...], unit: str) -> None:

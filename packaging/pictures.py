@@ -165,8 +165,17 @@ class Stage:
 
     def work_question(self) -> QWidget:
         """The work page with a question."""
-        self.page(2)
+        self.page(3)
         self.intake.work.ask("bled")
+        return self.window
+
+    def kit(self) -> QWidget:
+        """The kit page with some figures typed, one of them wrong."""
+        self.page(1)
+        lines = self.intake.kit.lines
+        for figure, typed in (("finger_height", "45 ± 1 mm"), ("fork_free_travel", "35 in")):
+            if figure in lines:
+                lines[figure].field.setText(typed)
         return self.window
 
     def start(self) -> QWidget:
@@ -193,10 +202,11 @@ class Stage:
         return {
             "start": self.start,
             "intake-setup": lambda: self.page(0),
-            "intake": lambda: self.page(1),
-            "intake-work": lambda: self.page(2),
+            "intake-kit": self.kit,
+            "intake": lambda: self.page(2),
+            "intake-work": lambda: self.page(3),
             "intake-work-question": self.work_question,
-            "intake-open": lambda: self.page(3),
+            "intake-open": lambda: self.page(4),
             "bench": self.read,
             "bench-cautions": self.example,
             "bench-answered": self.answered,
@@ -208,8 +218,9 @@ class Stage:
             "change": self.changing,
             "keys": self.keys,
             "large-bench": lambda: self.large(self.read),
-            "large-intake": lambda: self.large(lambda: self.page(1)),
+            "large-intake": lambda: self.large(lambda: self.page(2)),
             "large-setup": lambda: self.large(lambda: self.page(0)),
+            "large-kit": lambda: self.large(self.kit),
             "large-work": lambda: self.large(self.work_question),
             "large-why": lambda: self.large(self.why),
         }

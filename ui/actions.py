@@ -27,7 +27,10 @@ ACTIONS: Mapping[str, Declared] = {
     "undo": Declared("Undo", ("Ctrl+Z",), "Take the last answer back", "Answers"),
     "redo": Declared("Redo", ("Ctrl+Shift+Z", "Ctrl+Y"), "Give it again", "Answers"),
     "intake": Declared(
-        "Change the intake", ("Ctrl+I",), "Set-up, complaint, work done, what is open", "Answers"
+        "Change the intake",
+        ("Ctrl+I",),
+        "Set-up, kit, complaint, work done, what is open",
+        "Answers",
     ),
     "bench": Declared("To the bench", ("Ctrl+Return",), "The next check and the causes", "Answers"),
     "read": Declared("Cautions read", ("R",), "Say that the cautions were read", "Answers"),
@@ -35,6 +38,12 @@ ACTIONS: Mapping[str, Declared] = {
     "others": Declared("Others from here", ("O",), "Choose another check", "Answers"),
     "voice": Declared("Another voice", ("V",), "At the vehicle, on the phone, why", "Answers"),
     "why": Declared("Why this cause", ("W",), "What speaks for and against it", "Answers"),
+    "work_out": Declared(
+        "Work it out …",
+        ("Ctrl+K",),
+        "Dial readings, slave travel, torque, bolts, fluid, units",
+        "Answers",
+    ),
     "panel": Declared("Next panel", ("F6",), "Next check, causes, findings", "View"),
     "panel_back": Declared("Panel before", ("Shift+F6",), "The other way round", "View"),
     "larger": Declared("Larger text", ("Ctrl++", "Ctrl+="), "Up to 200 %", "View"),
@@ -49,6 +58,7 @@ WIDGET_KEYS: tuple[tuple[str, str], ...] = (
     ("1 to 9", "Give the answer with that figure"),
     ("Enter", "Take what is marked: open a cause, change a finding, next page"),
     ("Delete", "Remove the marked finding"),
+    ("Alt+1, Alt+2", "Take what was worked out into the case"),
     ("Tab, Shift+Tab", "To the next or the previous field"),
     ("Arrows", "Move in a list"),
     ("Esc", "Close a dialog, back one page in the intake"),

@@ -147,6 +147,8 @@ class TestWhatWasRead:
             "Wouldn't move",
             "does not move",
             "doesn't move",
+            "did not move",
+            "Won't move",
             "none",
             "nothing",
             "No movement",

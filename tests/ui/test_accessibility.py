@@ -25,6 +25,9 @@ from ui.widgets.answer_button import AnswerButton
 SCREENS = (
     "cases",
     "setup",
+    "kit",
+    "kit wrong",
+    "kit unknown",
     "complaint",
     "work",
     "work asked",
@@ -93,8 +96,18 @@ def show(at_bench, base, example):
         bench.card.pad.buttons[0].click()
         return window
 
+    def kit_wrong():
+        page(1)
+        for line in at_bench.intake.kit.lines.values():
+            line.field.setText("much more than that")
+        return window
+
+    def kit_unknown():
+        session.start()
+        return page(1)
+
     def work_asked():
-        page(2)
+        page(3)
         at_bench.intake.work.ask(next(iter(base.work)))
         return window
 
@@ -119,10 +132,13 @@ def show(at_bench, base, example):
     ways = {
         "cases": lambda: (window.show_cases(), window)[1],
         "setup": lambda: page(0),
-        "complaint": lambda: page(1),
-        "work": lambda: page(2),
+        "kit": lambda: page(1),
+        "kit wrong": kit_wrong,
+        "kit unknown": kit_unknown,
+        "complaint": lambda: page(2),
+        "work": lambda: page(3),
         "work asked": work_asked,
-        "stands": lambda: page(3),
+        "stands": lambda: page(4),
         "bench": lambda: window,
         "cautions": cautions,
         "gauge": lambda: read("check", next(c.id for c in base.checks.values() if c.gauge)),

@@ -52,6 +52,8 @@ def take_in(driver, base):
     driver.press(ENTER)
     assert session.case.setup == next(iter(base.setups))
     assert driver.intake.place == 1
+    driver.press(ENTER)  # no sheet at hand
+    assert driver.intake.place == 2
 
     driver.type("It grinds into reverse")
     driver.press(ENTER)
@@ -65,7 +67,7 @@ def take_in(driver, base):
         ("creeps_pedal_down", "probably"),
     ]
     driver.press(ENTER)
-    assert driver.intake.place == 2
+    assert driver.intake.place == 3
 
     driver.type("bled")
     driver.press(ENTER)
@@ -74,7 +76,7 @@ def take_in(driver, base):
     work = session.case.entries[-1]
     assert work.answer == base.work[work.work].answers[1].id
     driver.press(ENTER)
-    assert driver.intake.place == 3
+    assert driver.intake.place == 4
     driver.press(ENTER)
     driver.settle()
 

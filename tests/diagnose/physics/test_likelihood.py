@@ -9,7 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import UnknownIdError
-from diagnose.physics.likelihood import Reading, log_likelihoods, value_read
+from diagnose.physics.likelihood import (
+    Reading,
+    log_likelihoods,
+    log_likelihoods_by_share,
+    value_read,
+)
 from diagnose.physics.normal import box_probability
 from diagnose.physics.observables import read
 from diagnose.physics.predict import Predictions, Shift, predict, predict_many
@@ -333,3 +338,12 @@ def test_questions_that_can_not_be_answered_are_refused():
     with pytest.raises(ValueError, match="5 readings"):
         log_likelihoods(predictions, five)
     assert predict(TWIN, ("plate_lift",)).band("plate_lift", 0.5)[0] > 0.0
+
+
+def test_several_shares_of_slips_at_once():
+    predictions = Predictions(("x",), np.array([[1.0], [4.0]]), np.array([[[0.5]], [[2.0]]]))
+    readings = [value_read("x", 1.5, 0.3, (0.0, 9.0)), Reading("x", 2.0, inf, 0.3, (0.0, 9.0))]
+    shares = (0.0, 0.01, 0.2)
+    found = log_likelihoods_by_share(predictions, readings, shares)
+    for share, row in zip(shares, found, strict=True):
+        assert row == pytest.approx(log_likelihoods(predictions, readings, mistyped=share))
