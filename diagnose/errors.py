@@ -18,9 +18,10 @@
       CalculatorError        something typed that a calculator can't use
         MissingError         something left out that it can't do without
 
-Those named here are of this module down to `UnknownIdError`; the others stand where they are
-raised: `diagnose.gauge`, `diagnose.kit_sheet`, `diagnose.physics`, `diagnose.calculators`. Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge
-folder comes as `knowledge.load.KnowledgeError`, with its list of problems.
+The first four are of this module; the others stand where they are raised, in `diagnose.gauge`,
+`diagnose.kit_sheet`, `diagnose.physics` and `diagnose.calculators`. Anything else that escapes is
+a bug of the program (exit status 3). What is wrong with a knowledge folder comes as
+`knowledge.load.KnowledgeError`, with its list of problems.
 """
 
 

@@ -15,6 +15,7 @@ def answer(
     choice: str,
     *,
     reading: str = "",
+    instrument: str | None = None,
     since: bool = False,
     at: str = "",
 ) -> Case:
@@ -30,6 +31,8 @@ def answer(
         Id of the choice.
     reading : str
         What the gauge showed, as typed.
+    instrument : str, optional
+        What it was read with.
     since : bool
         For work: done since the complaint, which stayed.
     at : str
@@ -47,6 +50,7 @@ def answer(
             kind: name,
             "answer": choice,
             "reading": reading,
+            "instrument": instrument,
             "when": "since" if since else "job",
             "stage": stage(base, case),
             "at": at,
@@ -55,7 +59,7 @@ def answer(
     return case.with_entry(entry)
 
 
-def change(case: Case, place: int, **changes: str) -> Case:
+def change(case: Case, place: int, **changes: str | None) -> Case:
     """Give the case with an entry corrected where it stands in the timeline."""
     corrected = Entry.model_validate({**case.entries[place].model_dump(), **changes})
     entries = (*case.entries[:place], corrected, *case.entries[place + 1 :])

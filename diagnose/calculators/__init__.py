@@ -8,9 +8,9 @@ window are made from that.
 from diagnose.calculators.calculator import Calculator, Outcome, Result, Turn, calculate
 from diagnose.calculators.command import add_gauge_parser
 from diagnose.calculators.every import CALCULATORS
-from diagnose.calculators.offers import Offer, offers
+from diagnose.calculators.offers import Offer, calculator_for, offers
 from diagnose.calculators.option import Option
-from diagnose.calculators.prefill import Known, from_case
+from diagnose.calculators.prefill import Known, from_case, with_known
 from diagnose.calculators.several import several
 from diagnose.calculators.values import CalculatorError, MissingError
 
@@ -27,7 +27,9 @@ __all__ = [
     "Turn",
     "add_gauge_parser",
     "calculate",
+    "calculator_for",
     "from_case",
     "offers",
     "several",
+    "with_known",
 ]

@@ -10,7 +10,7 @@ from diagnose.calculators.calculator import Calculator, Outcome, calculate
 from diagnose.calculators.every import CALCULATORS
 from diagnose.calculators.offers import readings
 from diagnose.calculators.option import Option
-from diagnose.calculators.prefill import Known, from_case
+from diagnose.calculators.prefill import Known, from_case, with_known
 from diagnose.calculators.several import several
 from diagnose.case import Case
 from diagnose.case_file import read_case_file
@@ -107,7 +107,7 @@ def _run(arguments: argparse.Namespace) -> int:
     ]
     if missing:
         parser.error(f"the following arguments are required: {', '.join(missing)}")
-    outcome = calculate(calculator, _both(typed, known))
+    outcome = calculate(calculator, with_known(typed, known))
     worked = Worked(base, calculator, typed, known, outcome)
     if arguments.json:
         print(json.dumps(outcome_json(worked), indent=2, allow_nan=False))
@@ -123,10 +123,6 @@ def _typed(calculator: Calculator, arguments: argparse.Namespace) -> Typed:
         if value is not None:
             found[option.name] = several(";".join(value)) if option.many else (value,)
     return found
-
-
-def _both(typed: Typed, known: Mapping[str, Known]) -> Typed:
-    return {**{name: several(value.text) for name, value in known.items()}, **typed}
 
 
 def _cautions(worked: Worked) -> list[str]:

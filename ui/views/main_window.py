@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -21,6 +21,7 @@ from ui.actions import Actions
 from ui.case_list import list_cases
 from ui.jobs import Job, Jobs
 from ui.settings import Places, Settings, write_settings
+from ui.views.calculator_memory import CalculatorMemory
 from ui.views.header import Header
 from ui.views.opening import CasesPage, OpeningPage, TroublePage
 from ui.widgets.notice import Notice
@@ -63,6 +64,7 @@ class MainWindow(QMainWindow):
         self.ask_open_path: Callable[[], str] = self._ask_open_path
         self.ask_save_path: Callable[[], str] = self._ask_save_path
         self._family = family
+        self._worked_out = CalculatorMemory()
         self.actions_ = Actions(self)
         self.header = Header(self.actions_)
         self.message: Notice | None = None
@@ -106,6 +108,7 @@ class MainWindow(QMainWindow):
                 "others": lambda: self._at_bench(lambda b: b.card.open_others()),
                 "voice": lambda: self._at_bench(lambda b: b.card.next_voice()),
                 "why": lambda: self._at_bench(lambda b: b.causes.open_marked()),
+                "work_out": self.open_calculators,
                 "panel": lambda: self._at_bench(lambda b: b.next_panel(1)),
                 "panel_back": lambda: self._at_bench(lambda b: b.next_panel(-1)),
                 "larger": lambda: self.step_text(1),
@@ -132,6 +135,7 @@ class MainWindow(QMainWindow):
         """Start with an empty case."""
         if self.session is not None and self.intake is not None:
             self._leave()
+            self._worked_out.clear()
             self.session.start()
             self.show_intake(0)
 
@@ -157,6 +161,7 @@ class MainWindow(QMainWindow):
                 self.show_cases()
             return
         self.clear_trouble()
+        self._worked_out.clear()
         self.remember(last_folder=str(path.parent))
         self.show_bench()
 
@@ -200,6 +205,20 @@ class MainWindow(QMainWindow):
         from ui.views.keys_dialog import KeysDialog
 
         KeysDialog(self).open()
+
+    def open_calculators(self) -> None:
+        """Open the calculators, at the one that works out what the card asks."""
+        from ui.views.calculator_dialog import CalculatorDialog
+
+        if self.session is None or self.bench is None:
+            return
+        self._leave()
+        question = self.bench.card.question if self.stack.currentWidget() is self.bench else None
+        kind, name = question.subject if question is not None else ("", "")
+        check = name if kind == "check" else None
+        dialog = CalculatorDialog(self.session, self._worked_out, check, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
 
     def step_text(self, step: int) -> None:
         """Make the text larger or smaller by so many steps."""
@@ -344,6 +363,7 @@ class MainWindow(QMainWindow):
         for name in ("new", "open", "cases"):
             self.actions_[name].setEnabled(session is not None)
         self.actions_["save_as"].setEnabled(here)
+        self.actions_["work_out"].setEnabled(here)
         self.actions_["intake"].setEnabled(here and page is not self.intake)
         self.actions_["bench"].setEnabled(here and page is not self.bench)
         for name in ("read", "skip", "others", "voice", "why", "panel", "panel_back"):

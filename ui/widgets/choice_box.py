@@ -1,0 +1,32 @@
+"""A choice of a few words, in the manner of the fields."""
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QWheelEvent
+from PySide6.QtWidgets import QComboBox
+
+from ui import theme
+from ui.widgets.sign import draw
+
+
+class ChoiceBox(QComboBox):
+    """A choice that the wheel changes only when it has the focus."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(10)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def paintEvent(self, event: QPaintEvent, /) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        side = self.fontMetrics().height() * 0.8
+        box = QRectF(self.width() - side - theme.STEP, (self.height() - side) / 2, side, side)
+        draw(painter, "more", box, self.palette().color(QPalette.ColorRole.Link))
+        painter.end()
+
+    def wheelEvent(self, event: QWheelEvent, /) -> None:
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
