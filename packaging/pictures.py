@@ -17,9 +17,11 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
+from diagnose.case import Case, Entry
 from knowledge.load import base_folder
-from ui import theme
+from ui import moves, theme
 from ui.fonts import load_face
+from ui.questions import band_of
 from ui.session import Session
 from ui.settings import Places, Settings
 from ui.views.bench import Bench
@@ -27,6 +29,7 @@ from ui.views.intake import Intake
 from ui.views.main_window import MainWindow
 
 EXAMPLE = base_folder().parent / "examples" / "example.yaml"
+TWIN, READ = "twin_external", "fork_free_travel_twin"
 SIZES = ((1280, 800), (1920, 1080))
 T = TypeVar("T")
 _PATIENCE = 30.0  # seconds
@@ -126,6 +129,46 @@ class Stage:
             field.setText("0.6 mm")
         return self.window
 
+    def read_so_far(self) -> QWidget:
+        """A twin disc on which two readings have been taken."""
+        self.example()
+        base = self.session.base
+        taken = (("bore_runout", "0.009 in"), (READ, "more than 2 in"))
+        complaint = Entry(complaint="gears_grind", answer="yes")
+        entries = [
+            Entry(check=check, answer=band_of(base, check, reading).id, reading=reading)
+            for check, reading in taken
+        ]
+        facts = dict(base.setups[TWIN].facts)
+        self.session.start(Case(setup=TWIN, facts=facts, entries=(complaint, *entries)))
+        self.window.show_bench()
+        self.settle()
+        return self.window
+
+    def reading(self, typed: str) -> QWidget:
+        """A reading typed on a set-up that predicts it."""
+        self.read_so_far()
+        self.session.change(moves.remove(self.session.case, 2), "the reading")
+        self.settle()
+        self.bench.card.choose("check", READ)
+        self.bench.card.acknowledge()
+        field = self.bench.card.pad.field
+        if field is not None:
+            field.setText(typed)
+        return self.window
+
+    def reading_changed(self) -> QWidget:
+        """A reading being changed."""
+        self.read_so_far()
+        self.bench.open_change(2)
+        return self._dialog()
+
+    def numbers(self) -> QWidget:
+        """The page of numbers."""
+        self.read_so_far()
+        self.bench.open_numbers()
+        return self._dialog()
+
     def why(self) -> QWidget:
         """Why the first cause stands where it does."""
         self.example()
@@ -211,11 +254,17 @@ class Stage:
             "bench-cautions": self.example,
             "bench-answered": self.answered,
             "bench-gauge": self.gauge,
+            "bench-reading": lambda: self.reading("1 3/8 in"),
+            "bench-reading-range": lambda: self.reading("more than 1 3/4 in"),
+            "bench-reading-slip": lambda: self.reading("35 in"),
+            "bench-reading-none": lambda: self.reading(""),
             "bench-stop": self.stopped,
             "bench-repair": self.repair,
             "bench-found": self.found,
             "why": self.why,
             "change": self.changing,
+            "change-reading": self.reading_changed,
+            "numbers": self.numbers,
             "keys": self.keys,
             "large-bench": lambda: self.large(self.read),
             "large-intake": lambda: self.large(lambda: self.page(2)),
@@ -223,6 +272,9 @@ class Stage:
             "large-kit": lambda: self.large(self.kit),
             "large-work": lambda: self.large(self.work_question),
             "large-why": lambda: self.large(self.why),
+            "large-reading": lambda: self.large(lambda: self.reading("1 3/8 in")),
+            "large-change-reading": lambda: self.large(self.reading_changed),
+            "large-numbers": lambda: self.large(self.numbers),
         }
 
 

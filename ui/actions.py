@@ -38,6 +38,9 @@ ACTIONS: Mapping[str, Declared] = {
     "others": Declared("Others from here", ("O",), "Choose another check", "Answers"),
     "voice": Declared("Another voice", ("V",), "At the vehicle, on the phone, why", "Answers"),
     "why": Declared("Why this cause", ("W",), "What speaks for and against it", "Answers"),
+    "numbers": Declared(
+        "Numbers", ("N",), "All readings beside what each cause predicts", "Answers"
+    ),
     "work_out": Declared(
         "Work it out …",
         ("Ctrl+K",),

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from diagnose.case import GRADES, Entry
 from diagnose.gauge import answer_for_reading
 from knowledge.model import Caution, Check, Complaint, KnowledgeBase, Work
+from ui.gauge_entry import unit_written
 
 CANT_TELL = "can't tell"
 DONT_KNOW = "don't know"
@@ -53,8 +54,8 @@ class Question:
         What these two answers mean, for questions with five grades.
     gauge : str or None
         The unit of the reading, where one is taken.
-    how : str
-        How the reading is taken.
+    how, drawing : str
+        How the reading is taken, and the id of a drawing of it.
     cautions : tuple of Caution
         To be read before the answers can be given.
     level : str
@@ -72,6 +73,7 @@ class Question:
     no: str = ""
     gauge: str | None = None
     how: str = ""
+    drawing: str = ""
     cautions: tuple[Caution, ...] = ()
     level: str = ""
     minutes: float = 0.0
@@ -116,6 +118,7 @@ _GRADE_CHOICES = tuple(Choice(grade, grade) for grade in GRADES)
 
 def _of_check(base: KnowledgeBase, check: Check) -> Question:
     graded = check.finding is not None
+    measured = base.measurements[check.gauge] if check.gauge else None
     named = tuple(Choice(a.id, a.text, a.means) for a in check.answers)
     helper = ("a helper",) if check.helper else ()
     return Question(
@@ -129,8 +132,9 @@ def _of_check(base: KnowledgeBase, check: Check) -> Question:
         choices=_GRADE_CHOICES if graded else (*named, Choice(CANT_TELL, CANT_TELL)),
         yes=check.yes,
         no=check.no,
-        gauge=base.measurements[check.gauge].unit if check.gauge else None,
-        how=base.measurements[check.gauge].how if check.gauge else "",
+        gauge=measured.unit if measured else None,
+        how=measured.how if measured else "",
+        drawing=(measured.drawing or "") if measured else "",
         cautions=tuple(base.cautions[c] for c in check.cautions),
         level=check.from_,
         minutes=check.minutes,
@@ -200,10 +204,25 @@ def answered(base: KnowledgeBase, entry: Entry) -> str:
         records = tuple((a.id, a.text) for a in base.work[name].answers)
     text = dict(records).get(entry.answer, entry.answer)
     if entry.reading:
-        text = f"{entry.reading}: {text}"
+        text = f"{_read(base, entry)}: {text}"
     if kind == "work":
         text += ", at the job" if entry.when == "job" else ", since; the complaint stayed"
     return text
+
+
+def _read(base: KnowledgeBase, entry: Entry) -> str:
+    """Give a reading with its unit, and what it was read with unless that is usually taken."""
+    gauge = base.checks[str(entry.check)].gauge
+    if gauge is None:
+        return entry.reading
+    measurement = base.measurements[gauge]
+    last = entry.reading.rpartition(";")[2]
+    bare = last[-1:].isdigit() and not unit_written(last)
+    reading = f"{entry.reading} {measurement.unit}".strip() if bare else entry.reading
+    unusual = list(measurement.instruments)[1:]
+    if entry.instrument not in unusual:
+        return reading
+    return f"{reading}, {measurement.instruments[entry.instrument].name}"
 
 
 def meaning(base: KnowledgeBase, entry: Entry) -> str:

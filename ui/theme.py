@@ -224,6 +224,8 @@ QToolButton::menu-indicator {{ image: none; }}
 QLineEdit, QComboBox {{ background: {t.surface}; color: {t.ink}; border: 1px solid {t.muted};
     border-radius: {RADIUS}px; padding: 0 {STEP}px; min-height: {target - 2}px;
     selection-background-color: {t.accent}; selection-color: {t.surface}; }}
+/* Left to itself Qt fades it too far to be read. */
+QLineEdit {{ placeholder-text-color: {t.muted}; }}
 QLineEdit:focus, QComboBox:focus {{ border: 2px solid {t.accent}; padding: 0 {STEP - 1}px;
     min-height: {target - 4}px; }}
 QComboBox::drop-down {{ border: 0; width: {3 * STEP}px; }}

@@ -18,6 +18,7 @@ from itertools import combinations
 from math import log, log1p, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.errors import UnknownIdError
 from diagnose.physics.domain import Floats
@@ -117,28 +118,58 @@ def log_likelihoods(
     ValueError
         If `mistyped` is out of range or there are too many intervals.
     """
-    if not 0.0 <= mistyped < 1.0:
-        message = f"a share of mistyped readings lies between 0 and 1, unlike {mistyped}"
-        raise ValueError(message)
+    return np.asarray(log_likelihoods_by_share(predictions, readings, (mistyped,))[0])
+
+
+def log_likelihoods_by_share(
+    predictions: Predictions, readings: Sequence[Reading], shares: Sequence[float]
+) -> Floats:
+    """Give the same as `log_likelihoods` for several shares of mistyped readings at once.
+
+    Parameters
+    ----------
+    predictions : Predictions
+    readings : sequence of Reading
+    shares : sequence of float
+        S shares, each from 0 to below 1.
+
+    Returns
+    -------
+    ndarray, shape (S, H)
+    """
+    for mistyped in shares:
+        if not 0.0 <= mistyped < 1.0:
+            message = f"a share of mistyped readings lies between 0 and 1, unlike {mistyped}"
+            raise ValueError(message)
     for reading in readings:
         if reading.observable not in predictions.names:
             raise UnknownIdError(f"{reading.observable!r} was read but not predicted.")
     k = len(readings)
-    most_gone = min(k, MAX_MISTYPED) if mistyped > 0.0 else 0
-    log_odds = log(mistyped) - log1p(-mistyped) if mistyped > 0.0 else 0.0
+    most_gone = min(k, MAX_MISTYPED) if any(shares) else 0
     values = [i for i, r in enumerate(readings) if r.is_value]
     boxes = [i for i, r in enumerate(readings) if not r.is_value]
-    slip = [log_odds + log(r.flat) for r in readings] if mistyped > 0.0 else [0.0] * k
+    slip = [log(r.flat) for r in readings] if most_gone else [0.0] * k
     law = _law_without(*_swept(predictions, readings, values), values, boxes, most_gone)
     slips = np.array([[sum(slip[i] for i in gone)] for gone in law.gone])
-    terms = []
+    terms: list[Floats] = []
+    slips_in: list[int] = []
     for count in range(min(len(boxes), most_gone) + 1):
         some = sum(len(gone) + count <= most_gone for gone in law.gone)
         for gone in combinations(boxes, count):
             left = [i for i in boxes if i not in gone]
             chance = _log_chance(law, some, readings, left)
             terms.append(law.density[:some] + chance + slips[:some] + sum(slip[i] for i in gone))
-    return k * log1p(-mistyped) + _log_sum(np.concatenate(terms))
+            slips_in.extend(len(group) + count for group in law.gone[:some])
+    every, number = np.concatenate(terms), np.array(slips_in)
+    return np.stack([_with_share(every, number, k, share) for share in shares])
+
+
+def _with_share(terms: Floats, slips: NDArray[np.intp], k: int, share: float) -> Floats:
+    """Sum the terms of k readings, each with its number of slips, for one share of slips."""
+    if share <= 0.0:
+        return _log_sum(terms[slips == 0])
+    odds = log(share) - log1p(-share)
+    return k * log1p(-share) + _log_sum(terms + (odds * slips)[:, np.newaxis])
 
 
 def _swept(

@@ -7,6 +7,7 @@ G.2 (R-GUM-1 to R-GUM-4). JCGM 106:2012: conformity probability 7, risks 9.5 (R-
 """
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from math import exp, hypot, inf, isfinite, lgamma, log, log1p, sqrt
 from typing import NamedTuple
 
@@ -109,6 +110,7 @@ def effective_freedom(contributions: Sequence[float], freedom: Sequence[float]) 
     return combined(contributions) ** 4 / below if below > 0.0 else inf
 
 
+@lru_cache
 def coverage_factor(coverage: float, freedom: float = inf) -> float:
     """Factor k by which a standard uncertainty covers a share of the values, both sides.
 

@@ -83,6 +83,47 @@ def test_bands_and_slips_of_a_reading(base):
             band_of(base, check.id, typed)
 
 
+def test_a_gauge_brings_how_it_is_taken_and_its_drawing(base):
+    for check in base.checks.values():
+        question = question_for(base, "check", check.id)
+        record = base.measurements[check.gauge] if check.gauge else None
+        assert question.how == (record.how if record else "")
+        assert question.drawing == ((record.drawing or "") if record else "")
+
+
+def test_a_reading_is_told_with_its_unit_and_an_unusual_instrument(base):
+    check = next(
+        c
+        for c in base.checks.values()
+        if c.gauge and len(base.measurements[c.gauge].instruments) > 1
+    )
+    record = base.measurements[check.gauge]
+    usual, other = list(record.instruments)[:2]
+    value, unit = record.plausible[0].split(" ", 1)
+    told = {
+        name: answered(
+            base,
+            Entry(check=check.id, answer=check.answers[0].id, reading=value, instrument=name),
+        )
+        for name in (None, usual, other)
+    }
+    assert told[None] == told[usual] == f"{value} {unit}: {check.answers[0].text}"
+    assert told[other].startswith(f"{value} {unit}, {record.instruments[other].name}: ")
+    worded = Entry(check=check.id, answer=check.answers[0].id, reading="would not move")
+    assert answered(base, worded).startswith("would not move: ")
+
+
+def test_the_instrument_goes_into_the_case_and_can_be_changed(base):
+    check = gauge_check(base)
+    low = base.measurements[check.gauge].plausible[0]
+    question = question_for(base, "check", check.id)
+    first = check.answers[0].id
+    case = moves.answer(base, Case(), question, first, reading=low, instrument="dial")
+    assert case.entries[-1].instrument == "dial"
+    assert moves.answer(base, Case(), question, first, reading=low).entries[-1].instrument is None
+    assert moves.change(case, 0, instrument=None).entries[0].instrument is None
+
+
 def test_sentences_become_steps():
     assert steps("Fork off. Unscrew the pivot. Is it 3.5 mm?") == (
         "Fork off.",

@@ -2,13 +2,14 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from diagnose.assess import Assessment
 from diagnose.case import GRADES
-from diagnose.errors import PullOnceError
 from knowledge.model import KnowledgeBase
-from ui import messages, theme
-from ui.questions import CANT_TELL, Question, band_of
+from ui import theme
+from ui.questions import Question
+from ui.views.gauge_pad import GaugePad
 from ui.widgets.answer_button import AnswerButton
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.field import Field
@@ -23,39 +24,84 @@ class AnswerPad(QWidget):
 
     Signals
     -------
-    answered(str, str)
-        Id of the choice, and the reading as typed (empty without a gauge).
+    answered(str, str, str)
+        Id of the choice, the reading as typed, and the instrument it was read with (both empty
+        without a gauge).
+    typed
+        Something is typed into the field for a reading.
     """
 
-    answered = Signal(str, str)
+    answered = Signal(str, str, str)
+    typed = Signal()
 
     def __init__(self, base: KnowledgeBase, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._base = base
-        self.field: Field | None = None
+        self._asked: tuple[str, str] | None = None
+        self.gauge: GaugePad | None = None
         self.buttons: list[AnswerButton] = []
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._content: QWidget | None = None
 
-    def show_question(self, question: Question, *, chosen: str = "", reading: str = "") -> None:
-        """Show the answers of a question, and which of them stands already."""
+    @property
+    def field(self) -> Field | None:
+        """The field for the reading; None without a gauge."""
+        return None if self.gauge is None else self.gauge.field
+
+    def show_question(
+        self,
+        question: Question,
+        *,
+        chosen: str = "",
+        reading: str = "",
+        instrument: str = "",
+        assessment: Assessment | None = None,
+    ) -> None:
+        """Show the answers of a question, and which of them stands already.
+
+        Parameters
+        ----------
+        question : Question
+        chosen : str
+            Id of the choice that stands.
+        reading, instrument : str
+            What was read, and with what.
+        assessment : Assessment, optional
+            What predictions of a reading are made of.
+        """
         if self._content is not None:
             self._column.removeWidget(self._content)
             self._content.hide()
             self._content.deleteLater()
-        self.buttons, self.field = [], None
+        self._asked = question.subject
+        self.buttons, self.gauge = [], None
         self._content = QWidget()
         column = QVBoxLayout(self._content)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.STEP)
         self._column.addWidget(self._content)
         if question.gauge is not None:
-            column.addLayout(self._gauge(question, reading))
+            self.gauge = GaugePad(
+                self._base,
+                question,
+                reading=reading,
+                instrument=instrument,
+                assessment=assessment,
+            )
+            self.gauge.given.connect(self._on_given)
+            self.gauge.typed.connect(self.typed)
+            column.addWidget(self.gauge)
         else:
             self._add_buttons(column, question, chosen)
         if question.yes:
             column.addLayout(_meanings(question))
+
+    def typed_for(self, question: Question) -> tuple[str, str]:
+        """Give what is typed so far for a question, and the instrument; empty if it is another."""
+        if self.gauge is None or self._asked != question.subject:
+            return "", ""
+        return self.gauge.field.text(), self.gauge.instrument
 
     def take_focus(self) -> None:
         """Put the focus where the answer is given."""
@@ -64,6 +110,10 @@ class AnswerPad(QWidget):
         elif self.buttons:
             stands = next((b for b in self.buttons if b.chosen), self.buttons[0])
             stands.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _on_given(self, choice: str, reading: str, instrument: str) -> None:
+        self._asked = None  # asked again, it starts anew
+        self.answered.emit(choice, reading, instrument)
 
     def _add_buttons(self, column: QVBoxLayout, question: Question, chosen: str) -> None:
         graded = tuple(c.id for c in question.choices) == GRADES
@@ -76,73 +126,10 @@ class AnswerPad(QWidget):
             if choice.id == chosen:
                 button.set_chosen(True)
             button.setShortcut(QKeySequence(key))
-            button.clicked.connect(lambda _=False, answer=choice.id: self.answered.emit(answer, ""))
+            button.clicked.connect(lambda _=False, a=choice.id: self.answered.emit(a, "", ""))
             grid.add(button)
             self.buttons.append(button)
         column.addWidget(grid)
-
-    def _gauge(self, question: Question, reading: str) -> QVBoxLayout:
-        field = Field(reading)
-        self.field = field
-        unit = question.gauge or "as a number"
-        label = Words(f"&Reading in {unit}", wrap=False, weight="bold")
-        label.setTextFormat(Qt.TextFormat.AutoText)
-        label.setBuddy(field)
-        field.setAccessibleName(f"Reading in {unit}")
-        field.setAccessibleDescription(question.how)
-        field.setMaxLength(40)
-        take = QPushButton("Take it (Enter)")
-        theme.mark(take, kind="primary")
-        unsure = QPushButton("&Can't tell")
-        unsure.clicked.connect(lambda _=False: self.answered.emit(CANT_TELL, ""))
-        said = Words(question.how, tone="muted")
-        check = question.subject[1]
-
-        def judge(typed: str) -> None:
-            _say_band(self._base, check, typed, said, take, question.how)
-
-        def answer() -> None:
-            if not field.text().strip():
-                said.setText(messages.NOTHING_TYPED)
-            elif take.isEnabled():
-                band = band_of(self._base, check, field.text())
-                self.answered.emit(band.id, field.text().strip())
-
-        field.textChanged.connect(judge)
-        field.returnPressed.connect(answer)
-        take.clicked.connect(answer)
-        judge(reading)
-        row = QHBoxLayout()
-        row.setSpacing(theme.STEP)
-        row.addWidget(label)
-        row.addWidget(field, 1)
-        row.addWidget(take)
-        row.addWidget(unsure)
-        column = QVBoxLayout()
-        column.addLayout(row)
-        column.addWidget(said)
-        return column
-
-
-def _say_band(
-    base: KnowledgeBase, check: str, typed: str, said: Words, take: QPushButton, how: str
-) -> None:
-    """Say what a reading would mean while it is typed."""
-    if not typed.strip():
-        said.set_tone("muted")
-        said.setText(how)
-        take.setEnabled(False)
-        return
-    try:
-        band = band_of(base, check, typed)
-    except PullOnceError as error:
-        said.set_tone("caution")
-        said.setText(f"Not yet: {error}")
-        take.setEnabled(False)
-        return
-    said.set_tone("")
-    said.setText(f"{band.text}. {band.means}"[:1].upper() + f"{band.text}. {band.means}"[1:])
-    take.setEnabled(True)
 
 
 def _meanings(question: Question) -> QHBoxLayout:

@@ -1,6 +1,6 @@
 """The bench: the next check, what it may be, what has been found, and whether to pull."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
@@ -9,6 +9,7 @@ from ui.questions import COMPLAINT_GONE, PART_SEEN, Question, asked
 from ui.session import Session
 from ui.views.change_dialog import ChangeDialog
 from ui.views.check_card import CheckCard
+from ui.views.numbers_panel import NumbersDialog
 from ui.views.panels import CausesPanel, FindingsPanel
 from ui.views.strip import Strip
 from ui.views.why_dialog import WhyDialog
@@ -44,16 +45,16 @@ class Bench(QWidget):
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(3 * theme.STEP)
         self._grid.setVerticalSpacing(2 * theme.STEP)
-        content = QWidget()
+        self._content = QWidget()
         margin = 3 * theme.STEP
         self._grid.setContentsMargins(margin, 2 * theme.STEP, margin, theme.STEP)
-        content.setLayout(self._grid)
+        self._content.setLayout(self._grid)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
         outer.addLayout(self._stops)
         outer.addWidget(self.strip)
-        self._scroll = Scroll(content)
+        self._scroll = Scroll(self._content)
         outer.addWidget(self._scroll, 1)
         self._wide: bool | None = None
         self._connect()
@@ -65,12 +66,14 @@ class Bench(QWidget):
         session.doubts_changed.connect(self.findings.refresh)
         session.busy_changed.connect(self._on_busy_changed)
         self.card.answered.connect(self._on_answered)
+        self.card.pad.typed.connect(self._show_pad)
         self.strip.stands_changed.connect(
             lambda level: session.change(session.case.with_stands(level), "where you can work")
         )
         self.causes.opened.connect(self.open_why)
         self.findings.opened.connect(self.open_change)
         self.findings.removed.connect(self._on_removed)
+        self.findings.numbers_wanted.connect(self.open_numbers)
 
     def take_focus(self) -> None:
         """Put the focus on the next step, or on the causes if there is none."""
@@ -105,6 +108,12 @@ class Bench(QWidget):
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.changed.connect(self._on_changed)
         dialog.removed.connect(self._on_removed)
+        dialog.open()
+
+    def open_numbers(self) -> None:
+        """Show all readings beside what the leading causes predict."""
+        dialog = NumbersDialog(self._session, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
 
     def resizeEvent(self, event: QResizeEvent, /) -> None:
@@ -162,6 +171,12 @@ class Bench(QWidget):
         if not busy:
             self.card.refresh()
 
+    def _show_pad(self) -> None:
+        """Where the panels are below each other, keep what is typed and what it says in sight."""
+        if not self._wide:
+            top = self.card.pad.mapTo(self._content, QPoint(0, 0)).y()
+            self._scroll.verticalScrollBar().setValue(top - 2 * theme.STEP)
+
     def _show_stops(self) -> None:
         if self.stop is not None:
             self.stop.hide()
@@ -176,12 +191,18 @@ class Bench(QWidget):
         edge = 2 * theme.STEP if held else 0
         self._stops.setContentsMargins(3 * theme.STEP, edge, 3 * theme.STEP, 0)
 
-    def _on_answered(self, question: Question, choice: str, reading: str) -> None:
+    def _on_answered(self, question: Question, choice: str, reading: str, instrument: str) -> None:
         session = self._session
         kind, name = question.subject
         if kind != "repair":
             case = moves.answer(
-                session.base, session.case, question, choice, reading=reading, at=session.now()
+                session.base,
+                session.case,
+                question,
+                choice,
+                reading=reading,
+                instrument=instrument or None,
+                at=session.now(),
             )
             session.change(case, f"the answer to “{question.title}”")
         elif choice in {PART_SEEN, COMPLAINT_GONE}:
@@ -194,10 +215,19 @@ class Bench(QWidget):
             else:
                 session.change(after, f"the repair “{session.base.causes[name].name}”")
 
-    def _on_changed(self, place: int, choice: str, reading: str, when: str) -> None:
+    def _on_changed(
+        self, place: int, choice: str, reading: str, instrument: str, when: str
+    ) -> None:
         session = self._session
         name = asked(session.base, session.case.entries[place])
-        after = moves.change(session.case, place, answer=choice, reading=reading, when=when)
+        after = moves.change(
+            session.case,
+            place,
+            answer=choice,
+            reading=reading,
+            instrument=instrument or None,
+            when=when,
+        )
         session.change(after, f"the change to “{name}”")
 
     def _on_removed(self, place: int) -> None:

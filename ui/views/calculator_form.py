@@ -16,8 +16,6 @@ from ui.widgets.labelled import Labelled
 from ui.widgets.text import Words
 
 _LINES = 14  # a field is as wide as so many lines of text are high
-# Qt would make it too faint to be read: what stands there counts.
-_GREY = "QLineEdit { placeholder-text-color: palette(placeholder-text); }"
 _LONGEST = 200
 _OPEN = "not said"
 
@@ -49,7 +47,6 @@ class CalculatorForm(QWidget):
         self.legend.hide()
         self.hint = Words("", role="small", tone="muted")
         self.more = QPushButton()
-        self.setStyleSheet(_GREY)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.STEP)

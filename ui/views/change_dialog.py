@@ -1,6 +1,6 @@
 """Changing an answer that was given: the same question again, the answer so far marked."""
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QWidget
 
 from diagnose.case import Entry
@@ -17,17 +17,18 @@ class ChangeDialog(PanelDialog):
 
     Signals
     -------
-    changed(int, str, str, str)
-        Index of the entry, id of the choice, reading, and when (for work).
+    changed(int, str, str, str, str)
+        Index of the entry, id of the choice, reading, instrument, and when (for work).
     removed(int)
         Index of the entry.
     """
 
-    changed = Signal(int, str, str, str)
+    changed = Signal(int, str, str, str, str)
     removed = Signal(int)
 
     def __init__(self, session: Session, place: int, parent: QWidget) -> None:
         super().__init__("Change a finding", parent)
+        self._session = session
         entry: Entry = session.case.entries[place]
         question = question_for(session.base, *entry.subject)
         self.column.addWidget(heading("Found so far"))
@@ -41,20 +42,35 @@ class ChangeDialog(PanelDialog):
         self.when.setVisible(entry.work is not None)
         self.column.addWidget(self.when)
         self.pad = AnswerPad(session.base)
-        self.pad.show_question(question, chosen=entry.answer, reading=entry.reading)
-        self.pad.answered.connect(lambda choice, reading: self._on_answered(place, choice, reading))
+        self.pad.show_question(
+            question,
+            chosen=entry.answer,
+            reading=entry.reading,
+            instrument=entry.instrument or "",
+        )
+        self.pad.answered.connect(lambda *answer: self._on_answered(place, *answer))
         self.column.addWidget(self.pad)
         self.column.addStretch(1)
-        remove = self.add_button("&Remove this finding")
+        remove = self.add_button("Re&move this finding")
         remove.clicked.connect(lambda _=False: self._on_removed(place))
         self.buttons.addStretch(1)
         keep = self.add_button("&Keep it as it is (Esc)")
         keep.clicked.connect(self.reject)
+        session.assessment_changed.connect(self._show_predictions)
+        self._show_predictions()
         self.pad.take_focus()
 
-    def _on_answered(self, place: int, choice: str, reading: str) -> None:
+    def _show_predictions(self) -> None:
+        """Show what the causes would make it read, once the answers so far have been weighed."""
+        standing = self._session.standing
+        if self.pad.gauge is not None and standing is not None and not self._session.busy:
+            self.pad.gauge.show_assessment(standing.assessment)
+            QTimer.singleShot(0, self, self.fit)  # what was added takes room from the next event on
+
+    def _on_answered(self, place: int, choice: str, reading: str, instrument: str) -> None:
         self.accept()
-        self.changed.emit(place, choice, reading, "since" if self.when.since else "job")
+        when = "since" if self.when.since else "job"
+        self.changed.emit(place, choice, reading, instrument, when)
 
     def _on_removed(self, place: int) -> None:
         self.accept()

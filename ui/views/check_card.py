@@ -22,7 +22,8 @@ from ui.questions import Question, question_for
 from ui.session import Session
 from ui.views.answer_pad import AnswerPad
 from ui.views.panels import EntryList
-from ui.views.parts import clear, numbered, quiet_button, sentence
+from ui.views.parts import clear, quiet_button, sentence
+from ui.views.taking import steps_and_drawing
 from ui.widgets.notice import Notice
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words, heading
@@ -35,13 +36,13 @@ class CheckCard(QFrame):
 
     Signals
     -------
-    answered(Question, str, str)
-        The question, the id of the choice, and the reading.
+    answered(Question, str, str, str)
+        The question, the id of the choice, the reading, and the instrument.
     voice_changed(str)
         The voice the user wants to have it in.
     """
 
-    answered = Signal(object, str, str)
+    answered = Signal(object, str, str, str)
     voice_changed = Signal(str)
 
     def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
@@ -56,14 +57,13 @@ class CheckCard(QFrame):
         self._text = QVBoxLayout(self._body)
         self._text.setContentsMargins(0, 0, theme.STEP, 0)
         self._text.setSpacing(theme.STEP)
-        self._body.installEventFilter(self)
         self._scroll = Scroll(self._body, snug=True)
         self._lower = QWidget()
+        for part in (self._body, self._lower):
+            part.installEventFilter(self)
         self._room, self._whole = 0, False
         self.pad = AnswerPad(self._base)
-        self.pad.answered.connect(
-            lambda choice, reading: self.answered.emit(self.question, choice, reading)
-        )
+        self.pad.answered.connect(lambda *answer: self.answered.emit(self.question, *answer))
         self.read_button = QPushButton("I have read the cautions (R)")
         theme.mark(self.read_button, kind="primary", role="lead")
         self.read_button.clicked.connect(self.acknowledge)
@@ -118,10 +118,14 @@ class CheckCard(QFrame):
         self._make_room()
 
     def _make_room(self) -> None:
-        """Show the others where there is room left for them."""
+        """Show the chart before a reading, and the others, where there is room left for them."""
         margins = 8 * theme.STEP
         width = self.width() - 6 * theme.STEP
         used = self._body.heightForWidth(width) + self._lower.heightForWidth(width) + margins
+        if self.pad.gauge is not None:
+            more = self.pad.gauge.more_height(width)
+            room = self._room if more else self._room + self.fontMetrics().height()
+            self.pad.gauge.show_chart_early(self._whole or used + more <= room)
         line = self.fontMetrics().height()
         roomy = self._room - used >= _LEAST_OTHERS * line and not self._whole
         several = self.asks and self._other_options.rowCount() > 0
@@ -262,7 +266,14 @@ class CheckCard(QFrame):
         self._add_cautions(question)
         if question.voices:
             self._add_voices(question)
-        self.pad.show_question(question)
+        reading, instrument = self.pad.typed_for(question)
+        standing = self._session.standing
+        self.pad.show_question(
+            question,
+            reading=reading,
+            instrument=instrument,
+            assessment=None if standing is None else standing.assessment,
+        )
 
     def _reason(self, option: Option | None) -> str:
         standing = self._session.standing
@@ -301,7 +312,7 @@ class CheckCard(QFrame):
             row.addWidget(button)
         row.addStretch(1)
         self._text.addLayout(row)
-        self._text.addLayout(numbered(spoken.steps))
+        self._text.addLayout(steps_and_drawing(question, spoken.steps))
 
     def _show_found(self) -> None:
         found = self._session.case.found

@@ -34,6 +34,8 @@ if TYPE_CHECKING:  # loaded once the window is on the screen
 
 _FILTER = "Case files (*.yaml *.yml)"
 
+_ON_THE_BENCH = ("read", "skip", "others", "voice", "why", "numbers", "panel", "panel_back")
+
 
 class MainWindow(QMainWindow):
     """The one window.
@@ -108,6 +110,7 @@ class MainWindow(QMainWindow):
                 "others": lambda: self._at_bench(lambda b: b.card.open_others()),
                 "voice": lambda: self._at_bench(lambda b: b.card.next_voice()),
                 "why": lambda: self._at_bench(lambda b: b.causes.open_marked()),
+                "numbers": lambda: self._at_bench(lambda b: b.open_numbers()),
                 "work_out": self.open_calculators,
                 "panel": lambda: self._at_bench(lambda b: b.next_panel(1)),
                 "panel_back": lambda: self._at_bench(lambda b: b.next_panel(-1)),
@@ -366,7 +369,7 @@ class MainWindow(QMainWindow):
         self.actions_["work_out"].setEnabled(here)
         self.actions_["intake"].setEnabled(here and page is not self.intake)
         self.actions_["bench"].setEnabled(here and page is not self.bench)
-        for name in ("read", "skip", "others", "voice", "why", "panel", "panel_back"):
+        for name in _ON_THE_BENCH:
             self.actions_[name].setEnabled(session is not None and page is self.bench)
         self.header.title.setVisible(here)
         self.header.saved.setVisible(here)

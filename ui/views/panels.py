@@ -5,11 +5,14 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
+from diagnose.case import Entry
 from diagnose.sentences import counts
+from knowledge.model import KnowledgeBase
 from ui.models.causes import REST, CauseModel
 from ui.models.findings import FindingModel
 from ui.models.rows import KEY
 from ui.session import Session
+from ui.views.parts import quiet_button
 from ui.widgets.notice import Notice
 from ui.widgets.rows import RowView
 from ui.widgets.text import Words, heading
@@ -121,10 +124,13 @@ class FindingsPanel(QWidget):
     -------
     opened(int), removed(int)
         Index of the entry to change or to remove.
+    numbers_wanted
+        The user wants to see all readings beside what is predicted.
     """
 
     opened = Signal(int)
     removed = Signal(int)
+    numbers_wanted = Signal()
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -134,6 +140,8 @@ class FindingsPanel(QWidget):
         self.view.setModel(self.model)
         self.view.opened.connect(lambda index: self.opened.emit(index.data(KEY)))
         self.view.removed.connect(lambda index: self.removed.emit(index.data(KEY)))
+        self.numbers = quiet_button("Numbers (N)", self.numbers_wanted.emit)
+        self.numbers.setToolTip("All readings beside what each cause predicts")
         self._again = QVBoxLayout()
         self._notice: Notice | None = None
         self._empty = Words("Nothing yet. Answer the question above.", tone="muted")
@@ -145,6 +153,7 @@ class FindingsPanel(QWidget):
         head.addStretch(1)
         tip = "open a line to change it, Delete removes it"
         head.addWidget(Words(tip, role="small", tone="muted", wrap=False))
+        head.addWidget(self.numbers)
         column.addLayout(head)
         column.addLayout(self._again)
         column.addWidget(self._empty)
@@ -160,6 +169,7 @@ class FindingsPanel(QWidget):
         row = self.model.row_of(marked)
         if row >= 0:
             self.view.setCurrentIndex(self.model.index(row, 0))
+        self.numbers.setVisible(any(_is_reading(session.base, e) for e in session.case.entries))
         self._empty.setVisible(not session.case.entries)
         self.view.setVisible(bool(session.case.entries))
         if self._notice is not None:
@@ -169,6 +179,11 @@ class FindingsPanel(QWidget):
         if session.doubts.lines:
             self._notice = Notice("caution", *session.doubts.lines, word="Look again")
             self._again.addWidget(self._notice)
+
+
+def _is_reading(base: KnowledgeBase, entry: Entry) -> bool:
+    """Whether an entry answers a check that takes a reading."""
+    return entry.check is not None and base.checks[entry.check].gauge is not None
 
 
 def _several(assessment: Assessment) -> str:

@@ -218,9 +218,9 @@ class _Painting:
             self._peak(QPointF(at, level))
         if edges:
             beside = round(layout.plot.right()) + 2 * _GAP
-            self._peak(QPointF(beside + _GAP // 2, 0.35 * layout.line))
+            self._peak(QPointF(beside + 0.25 * layout.line, 0.35 * layout.line))
             words = "limit" if len(edges) == 1 else "limits"
-            box = QRect(beside + 2 * _GAP, 0, layout.line * 5, layout.line)
+            box = QRect(beside + layout.line, 0, layout.line * 5, layout.line)
             self._write(box, _LEFT, words, self._muted)
 
     def _peak(self, tip: QPointF) -> None:
