@@ -147,7 +147,7 @@ def run(
     situation: Situation,
     *,
     without: frozenset[str] = frozenset(),
-    most: int = 1000,
+    most: int = 800,
 ) -> Marginals:
     """Run the inference for a situation, optionally without some of its evidence.
 

@@ -7,14 +7,14 @@ the band that holds nine of ten readings.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor, hypot, inf, log10, sqrt
+from math import floor, hypot, inf, log10
 
 from diagnose.assess import Assessment
 from diagnose.effects import Effects, Law
 from diagnose.gauge import Span, plausible_range
 from diagnose.physics.normal import cdf
 from diagnose.physics.uncertainty import conformity, coverage_factor
-from diagnose.readings import instrument_uncertainty
+from diagnose.readings import instrument_uncertainty, mean_read
 from knowledge.model import Limit, Measurement, Needs
 from knowledge.quantity import Quantity, parse_quantity
 
@@ -180,8 +180,7 @@ def verdicts(
     values = [span.low for span in spans if span.low == span.high]
     if not values:
         return ()
-    mean = sum(values) / len(values)
-    uncertainty = instrument_uncertainty(measurement, instrument) / sqrt(len(values))
+    mean, uncertainty = mean_read(values, instrument_uncertainty(measurement, instrument))
     found = []
     for limit in measurement.limits:
         if all(facts.get(fact) and set(facts[fact]) <= set(v) for fact, v in limit.when.items()):
@@ -191,30 +190,45 @@ def verdicts(
     return tuple(found)
 
 
-def spoken(value: float, unit: str) -> str:
+def spoken(value: float, unit: str, *, decimals: int | None = None) -> str:
     """Say a quantity as it stands on a tape or a dial, in a unit of its kind.
 
     Inches come in sixteenths from a quarter of an inch on, as on a tape; everything else with two
-    or three figures.
+    or three figures, or with so many decimals.
     """
     dimension = parse_quantity("1", default_unit=unit).dimension
     number = Quantity(value, dimension, unit).in_unit(unit)
     if unit == "in" and abs(number) >= _TAPE:
-        sixteenths = Fraction(round(16 * abs(number)), 16)
-        whole, rest = divmod(sixteenths, 1)
-        parts = [str(whole)] if whole or not rest else []
-        parts += [str(rest)] if rest else []
-        return f"{'-' if number < 0 else ''}{' '.join(parts)} in"
-    digits = max(0, 2 - floor(log10(abs(number)))) if abs(number) >= _NOTHING else 0
-    text = f"{number:.{min(digits, 3)}f}"
+        return f"{_on_tape(number)} in"
+    if decimals is None:
+        decimals = max(0, 2 - floor(log10(abs(number)))) if abs(number) >= _NOTHING else 0
+    text = f"{number:.{min(decimals, 3)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return f"{'0' if text == '-0' else text} {unit}".strip()
 
 
+def _on_tape(inches: float) -> str:
+    sixteenths = Fraction(round(16 * abs(inches)), 16)
+    whole, rest = divmod(sixteenths, 1)
+    parts = [str(whole)] if whole or not rest else []
+    parts += [str(rest)] if rest else []
+    return f"{'-' if inches < 0 and sixteenths else ''}{' '.join(parts)}"
+
+
 def spoken_band(measurement: Measurement, low: float, high: float) -> str:
-    """Say a range of readings; what lies below all that can be read is none."""
+    """Say a range of readings, no finer than it is wide; what lies below all readings is none."""
     unit = measurement.unit
     least, _ = plausible_range(measurement)
-    if measurement.open_below and low <= least:
-        return f"none to {spoken(high, unit)}" if high > least else "none"
-    return f"{spoken(low, unit).removesuffix(f' {unit}')} to {spoken(high, unit)}"
+    if least >= 0.0:  # a law may reach below nothing, no reading does
+        below = low <= least
+        low, high = max(low, least), max(high, least)
+        if measurement.open_below and below:
+            return f"none to {spoken(high, unit)}" if high > least else "none"
+    dimension = parse_quantity("1", default_unit=unit).dimension
+    ends = [Quantity(end, dimension, unit).in_unit(unit) for end in (low, high)]
+    width = ends[1] - ends[0]
+    decimals = max(0, 1 - floor(log10(width))) if width > 0.0 else None
+    first, last = (spoken(end, unit, decimals=decimals) for end in (low, high))
+    if unit == "in" and ends[1] >= _TAPE:
+        first = f"{_on_tape(ends[0])} in"
+    return last if first == last else f"{first.removesuffix(f' {unit}')} to {last}"

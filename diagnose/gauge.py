@@ -34,6 +34,10 @@ _RANGE = re.compile(
     r"^\s*(?:(?:between|from)\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$",
     re.I,
 )
+# "10-12 mm"; "1-3/8 in" is one number.
+_DASHED = re.compile(
+    r"^\s*(?P<low>\d+(?:[.,]\d+)?)\s*-\s*(?P<high>\d+(?:[.,]\d+)?\s*(?:[^\d\s/.,-][^\d/]*)?)$"
+)
 _NOTHING = re.compile(
     r"""^\s*(?:none|nothing|stuck|no\s(?:movement|travel|play)
     |(?:(?:would|will|does|did)(?:\snot|n['’]?t)|won['’]?t)\smove)\s*$""",
@@ -123,7 +127,7 @@ def answer_for_reading(base: KnowledgeBase, check: Check, text: str) -> CheckAns
     """
     measurement = measurement_of(base, check)
     spans = read_gauge(measurement, text)
-    value = sum(span.middle for span in spans) / len(spans)
+    value = sum(_place(measurement, span) for span in spans) / len(spans)
     # "More than 2 in" lies in the band above an edge at 2 in, "less than 2 in" in the one below.
     from_below = all(span.low == -inf for span in spans)
     for answer in check.answers:
@@ -148,14 +152,25 @@ def plausible_range(measurement: Measurement) -> tuple[float, float]:
     return measurement.value(low), measurement.value(high)
 
 
-def _span(measurement: Measurement, text: str) -> Span:
+def _as_good_as_none(measurement: Measurement) -> tuple[float, float]:
+    """Give nothing at all, and the little that it may be for all that the instrument shows."""
     least, _ = plausible_range(measurement)
-    # What looks like nothing may be a little, for all that the instrument shows.
     first = next(iter(measurement.instruments.values()))
-    little = measurement.spread(first.uncertainty)
+    return max(least, 0.0), max(least, 0.0) + measurement.spread(first.uncertainty)
+
+
+def _place(measurement: Measurement, span: Span) -> float:
+    """Where a reading falls among the bands: none is none, though it may be a little."""
+    none, little = _as_good_as_none(measurement)
+    return none if span.low == -inf and none <= span.high <= little else span.middle
+
+
+def _span(measurement: Measurement, text: str) -> Span:
+    none, little = _as_good_as_none(measurement)
     if _NOTHING.match(text):
-        return Span(-inf, max(least, 0.0) + little)
-    more, less, both = _AT_LEAST.match(text), _AT_MOST.match(text), _RANGE.match(text)
+        return Span(-inf, little)
+    more, less = _AT_LEAST.match(text), _AT_MOST.match(text)
+    both = _RANGE.match(text) or _DASHED.match(text)
     if more:
         return Span(_plausible(measurement, more["text"]), inf)
     if less:
@@ -163,8 +178,9 @@ def _span(measurement: Measurement, text: str) -> Span:
     if both:
         return _between(measurement, both["low"], both["high"])
     value = _plausible(measurement, text)
+    least, _ = plausible_range(measurement)
     if measurement.open_below and value <= least:
-        return Span(-inf, value + little)
+        return Span(-inf, value + little - none)
     return Span(value, value)
 
 
@@ -188,11 +204,11 @@ def _plausible(measurement: Measurement, text: str, *, unit: str = "") -> float:
     try:
         value = parse_quantity(text, dimension=dimension, default_unit=unit).value
     except QuantityError as error:
-        sentence = f"{error}."[0].upper() + f"{error}."[1:]
+        sentence = str(error).partition(" (it knows")[0] + "."
+        like = "'1 3/8 in' or '35 mm'" if dimension == "length" else f"'12 {measurement.unit}'"
         raise ReadingError(
-            sentence,
-            f"Write it like '1 3/8 in' or '35 mm'; {measurement.unit} is taken if no unit stands "
-            "there.",
+            sentence[0].upper() + sentence[1:],
+            f"Write it like {like}; {measurement.unit} is taken if no unit stands there.",
         ) from error
     low, high = plausible_range(measurement)
     if not low <= value <= high:

@@ -148,7 +148,7 @@ class Tied:
     components: frozenset[int]
     likelihood: Callable[[Ints], Floats]
     tolerance: float = 1e-3
-    most: int = 1000
+    most: int = 800
 
 
 @dataclass(frozen=True)
@@ -505,13 +505,14 @@ def _tied_masses(parts: list[Part], weighed: Weighed) -> dict[int, float]:
     """Mass of the answers together with each mode of the tied components."""
     mass = weighed.mass.sum(axis=1)
     total = float(mass.sum())
+    width = weighed.rows.shape[1]
+    # Counted from 1, so that the -1 that pads is 0; a set holds no row twice.
+    sums = np.bincount((weighed.rows + 1).ravel(), weights=np.repeat(mass, width)).tolist()
     found: dict[int, float] = {}
     for part in parts:
-        others = 0.0
-        for mode in part[1:]:
-            found[mode.row] = float(mass[(weighed.rows == mode.row).any(axis=1)].sum())
-            others += found[mode.row]
-        found[part[0].row] = max(0.0, total - others)
+        mine = {m.row: sums[m.row + 1] if m.row + 1 < len(sums) else 0.0 for m in part[1:]}
+        found.update(mine)
+        found[part[0].row] = max(0.0, total - sum(mine.values()))
     return found
 
 

@@ -6,27 +6,36 @@ work done later may have cured a cause that moves it.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
-from operator import itemgetter
+from math import hypot, inf, isfinite, log, sqrt
+from operator import attrgetter, itemgetter
 
 import numpy as np
 from numpy import logaddexp
 
 from diagnose.case import NO_EVIDENCE, Case, Entry
 from diagnose.effects import Effects
+from diagnose.errors import UnknownIdError
 from diagnose.gauge import Span, band, plausible_range, read_gauge
 from diagnose.network import UNKNOWN
 from diagnose.noisy_or import Modes, Tied
-from diagnose.physics.likelihood import Reading, log_likelihoods_by_share, value_read
+from diagnose.physics.likelihood import (
+    MAX_MISTYPED,
+    Reading,
+    log_likelihoods_by_share,
+    value_read,
+)
 from diagnose.physics.normal import MAX_BOX
 from diagnose.physics.predict import Predictions
+from diagnose.physics.uncertainty import from_rectangle, type_a
 from diagnose.tables import Floats
 from diagnose.together import Ints
 from knowledge.model import Check, Measurement
 
 _PREFIX = "reading:"
+_APART = 20.0  # times the instrument's uncertainty: repeats that scatter more hold a slip
 
 
 @dataclass(frozen=True)
@@ -75,10 +84,10 @@ def take_readings(effects: Effects, case: Case) -> tuple[Taken, ...]:
     Returns
     -------
     tuple of Taken
-        No more intervals than can be taken together; later ones count by their bands.
+        Of those on the chain, and of each thing that stands alone, no more intervals than can be
+        taken together.
     """
-    found: list[Taken] = []
-    intervals = 0
+    found: dict[str, list[Taken]] = {}
     for i, entry in enumerate(case.entries):
         check = effects.network.base.checks.get(entry.check or "")
         if check is None or check.gauge is None or entry.answer in NO_EVIDENCE:
@@ -88,17 +97,66 @@ def take_readings(effects: Effects, case: Case) -> tuple[Taken, ...]:
         if axis is None:
             continue
         readings = readings_of(measurement, axis, check, entry)
-        wide = sum(not reading.is_value for reading in readings)
-        if readings and intervals + wide <= MAX_BOX:
-            intervals += wide
-            found.append(Taken(check.id, measurement, i, readings))
-    return tuple(found)
+        if readings:
+            law = "" if axis in effects.chain else axis
+            found.setdefault(law, []).append(Taken(check.id, measurement, i, readings))
+    fitting = (taken for law in found.values() for taken in _fitting(law))
+    return tuple(sorted(fitting, key=attrgetter("entry")))
+
+
+def _fitting(law: Sequence[Taken]) -> list[Taken]:
+    """Make do with as many intervals as can be taken together.
+
+    Of more, the narrowest ranges are read as values; of what is then still too many, the earliest
+    count by their bands.
+    """
+    intervals = [r for t in law for r in t.readings if not r.is_value]
+    narrow = sorted(r.flat for r in intervals if isfinite(r.high - r.low))
+    too_many = max(0, len(intervals) - MAX_BOX)
+    widest = max(narrow[:too_many], default=0.0)
+    fitting: list[Taken] = []
+    room = MAX_BOX
+    for taken in reversed(law):
+        readings = tuple(_as_value(r) if r.flat <= widest else r for r in taken.readings)
+        wide = sum(not r.is_value for r in readings)
+        if wide <= room:
+            room -= wide
+            fitting.append(replace(taken, readings=readings))
+    return fitting
+
+
+def _as_value(reading: Reading) -> Reading:
+    """Take a range as its middle, known no better than it is wide; else leave it as it is.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 4.3.7: a rectangle (R-GUM-4).
+    """
+    half = (reading.high - reading.low) / 2.0
+    if reading.is_value or not isfinite(half):
+        return reading
+    uncertainty = hypot(reading.uncertainty, from_rectangle(half))
+    return value_read(reading.observable, reading.low + half, uncertainty, reading.plausible)
 
 
 def readings_of(
     measurement: Measurement, axis: str, check: Check, entry: Entry
 ) -> tuple[Reading, ...]:
-    """Make readings of what an entry says; none of an answer that is no band."""
+    """Make readings of what an entry says; none of an answer that is no band.
+
+    Repeats are one reading, known the better: what moves one of them moves them all. Only of those
+    that lie far apart any one may be a slip.
+
+    Raises
+    ------
+    UnknownIdError
+        If the measurement has no such instrument.
+    """
+    if entry.instrument is not None and entry.instrument not in measurement.instruments:
+        raise UnknownIdError(
+            f"{measurement.name} is not read with {entry.instrument!r}.",
+            f"Correct the case file: {', '.join(measurement.instruments)}.",
+        )
     uncertainty = instrument_uncertainty(measurement, entry.instrument)
     plausible = plausible_range(measurement)
     if entry.reading:
@@ -106,11 +164,18 @@ def readings_of(
     else:
         answer = next((a for a in check.answers if a.id == entry.answer), None)
         spans = () if answer is None else (band(measurement, answer),)
-    return tuple(
-        value_read(axis, span.low, uncertainty, plausible)
-        if span.low == span.high
-        else Reading(axis, span.low, span.high, uncertainty, _room(span, plausible, uncertainty))
-        for span in spans
+    values = [span.low for span in spans if span.low == span.high]
+    own = uncertainty
+    if values and max(values) - min(values) <= _APART * uncertainty:
+        mean, own = mean_read(values, uncertainty)
+        values = [mean]
+    wide = dict.fromkeys(span for span in spans if span.low < span.high)
+    return (
+        *(value_read(axis, value, own, plausible) for value in values),
+        *(
+            Reading(axis, span.low, span.high, uncertainty, _room(span, plausible, uncertainty))
+            for span in wide
+        ),
     )
 
 
@@ -118,6 +183,24 @@ def _room(span: Span, plausible: tuple[float, float], uncertainty: float) -> tup
     """Give the plausible range, a little wider where all of a one-sided reading lies beyond it."""
     least, most = plausible
     return min(least, span.high - uncertainty), max(most, span.low + uncertainty)
+
+
+def mean_read(values: Sequence[float], uncertainty: float) -> tuple[float, float]:
+    """Give the mean of repeats, and its standard uncertainty.
+
+    Parameters
+    ----------
+    values : sequence of float
+    uncertainty : float
+        Of the instrument, for one of them. Where they scatter more than that, their scatter counts.
+
+    References
+    ----------
+    JCGM 100:2008 (GUM), 4.2.3 (R-GUM-2).
+    """
+    n = len(values)
+    scatter = type_a(values).uncertainty if n > 1 else 0.0
+    return sum(values) / n, max(uncertainty / sqrt(n), scatter)
 
 
 def instrument_uncertainty(measurement: Measurement, instrument: str | None) -> float:
@@ -211,7 +294,7 @@ class ReadingEvidence:
             axes = tuple(dict.fromkeys(r.observable for r in on_chain))
             sets, which = self._sets(numbers, axes)
             found = self.effects.predict(sets, axes)
-            total += log_likelihoods_by_share(found, on_chain, slips)[:, which]
+            total += _with_all_astray(found, on_chain, slips)[:, which]
         for axis in self.axes:
             mine = [r for r in self.readings if r.observable == axis]
             if axis not in self.effects.chain:
@@ -230,7 +313,7 @@ class ReadingEvidence:
         laws = [self.effects.laws(axis, effects) for effects in sets]
         weight, mean, deviation = np.array([law for several in laws for law in several]).T
         predictions = Predictions((axis,), mean[:, None], deviation[:, None, None] ** 2)
-        found = log_likelihoods_by_share(predictions, readings, slips) + np.log(weight)
+        found = _with_all_astray(predictions, readings, slips) + np.log(weight)
         starts = np.cumsum([0, *(len(several) for several in laws[:-1])])
         return np.asarray(logaddexp.reduceat(found, starts, axis=1))
 
@@ -240,6 +323,22 @@ class ReadingEvidence:
         kept = np.sort(np.where(moving[numbers], numbers, 0), axis=1)
         first, which = distinct(kept)
         return [tuple(e for e in row if e) for row in kept[first].tolist()], which
+
+
+def _with_all_astray(
+    predictions: Predictions, readings: Sequence[Reading], shares: Sequence[float]
+) -> Floats:
+    """Log-likelihood of readings of which up to two may be astray, or all of them.
+
+    Without the last, three readings that nothing explains would be laid on whichever causes come
+    nearest, however far that is, and never on what this tool does not know.
+    """
+    found = log_likelihoods_by_share(predictions, readings, shares)
+    if len(readings) <= MAX_MISTYPED:
+        return found
+    anywhere = sum(log(reading.flat) for reading in readings)
+    every = [len(readings) * log(share) + anywhere if share else -inf for share in shares]
+    return np.asarray(logaddexp(found, np.array(every)[:, None]))
 
 
 def distinct(rows: Ints) -> tuple[Ints, Ints]:

@@ -75,9 +75,15 @@ def _reading_statement(assessment: Assessment, measurement: str) -> str:
     key = reading_key(measurement)
     entries = [t.entry for t in assessment.situation.measured.taken if t.key == key]
     said = "; ".join(_as_read(assessment, entry) for entry in entries)
-    healthy = next(iter(forecasts(assessment, measurement, top=0)))
+    instrument = _read_with(assessment, key)
+    healthy = next(iter(forecasts(assessment, measurement, instrument=instrument, top=0)))
     usual = spoken_band(record, healthy.low, healthy.high)
     return f"{record.name}: {said} (without a fault {usual})"
+
+
+def _read_with(assessment: Assessment, key: str) -> str | None:
+    """The instrument of the latest reading."""
+    return assessment.case.entries[assessment.situation.entry_of(key)].instrument
 
 
 def _as_read(assessment: Assessment, entry: int) -> str:
@@ -157,7 +163,8 @@ def _prediction_line(assessment: Assessment, key: str, cause: str) -> str:
     if measurement is None:
         return ""
     record = assessment.network.base.measurements[measurement]
-    _, mine = forecasts(assessment, measurement, causes=(cause,))
+    instrument = _read_with(assessment, key)
+    _, mine = forecasts(assessment, measurement, instrument=instrument, causes=(cause,))
     if not mine.moved:
         return "This cause leaves it alone."
     return f"With this cause it would be {_foreseen(record, mine)}."
@@ -165,7 +172,7 @@ def _prediction_line(assessment: Assessment, key: str, cause: str) -> str:
 
 def _foreseen(record: Measurement, forecast: Forecast) -> str:
     band = spoken_band(record, forecast.low, forecast.high)
-    return band if forecast.chance >= _ALWAYS else f"{band} in {counts(forecast.chance)} cases"
+    return band if forecast.chance >= _ALWAYS else f"{band}, in {counts(forecast.chance)} cases"
 
 
 def advice_reason(assessment: Assessment, advice: Advice) -> str:

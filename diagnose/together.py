@@ -107,7 +107,7 @@ def weigh(
     on: Floats,
     *,
     tolerance: float = 1e-3,
-    most: int = 1000,
+    most: int = 800,
 ) -> Weighed:
     """Weigh sets of the components that are taken together.
 
@@ -251,13 +251,13 @@ class _Search:
 
     def add_larger(self, room: int, tolerance: float) -> None:
         """Weigh the best sets of two, then the best of what is left and of three around them."""
-        self.one[:-1] = self.log[0][1:, 0] - self.log[0][0, 0]
+        self.one[:-1] = self._factor(self.log[0][1:])
         pairs = self._pairs()
         expected = self._expected(pairs)
         best = self._best(expected, round(_FOR_PAIRS * room), tolerance)
         self.add(pairs[best])
         i, j = pairs[best].T
-        self.two[i, j] = self.log[-1][:, 0] - self.log[0][0, 0] - self.one[i] - self.one[j]
+        self.two[i, j] = self._factor(self.log[-1]) - self.one[i] - self.one[j]
         held = self._held()[-1]
         left = np.delete(np.arange(len(pairs)), best)
         pairs, expected = pairs[left], expected[left]
@@ -317,21 +317,32 @@ class _Search:
         return np.asarray(larger[np.unique(keys, return_index=True)[1]], dtype=np.intp)
 
     def _expected(self, sets: Ints) -> Floats:
-        """What sets can be expected to hold, judged by the first mode of the outsider."""
-        factor = self.one[sets].sum(axis=1) + self.log[0][0, 0] - self.scale
+        """What sets can be expected to hold, judged by the leading mode of the outsider."""
+        factor = self.one[sets].sum(axis=1) + self.log[0][0, self._leading] - self.scale
         for a, b in combinations(range(sets.shape[1]), 2):
             factor += self.two[sets[:, a], sets[:, b]]
-        plain = self.bits.mass(self._missed(sets), 0) * self._prior(sets) * self._more
+        plain = self.bits.mass(self._missed(sets), self._leading) * self._prior(sets) * self._more
         return np.asarray(plain * np.exp(np.minimum(factor, 0.0)))
+
+    def _factor(self, log: Floats) -> Floats:
+        """Log of the factor on the likelihood of the empty set, by the outsider's leading mode."""
+        return np.asarray(log[:, self._leading] - self.log[0][0, self._leading])
+
+    @cached_property
+    def _by_mode(self) -> Floats:
+        """What the sets of one hold by each mode of the outsider."""
+        held: Floats = (self.plain[0] * np.exp(self.log[0] - self.scale)).sum(axis=0)
+        return held
+
+    @cached_property
+    def _leading(self) -> int:
+        """The mode of the outsider that holds most, by the sets of one."""
+        return int(np.argmax(self._by_mode))
 
     @cached_property
     def _more(self) -> float:
-        """How much all modes of the outsider hold against the first, by the sets of one."""
-        return float(self._held()[0].sum() / self._held_by_first.sum())
-
-    @property
-    def _held_by_first(self) -> Floats:
-        return np.asarray(self.plain[0][:, 0] * np.exp(self.log[0][:, 0] - self.scale))
+        """How much all modes of the outsider hold against the leading one."""
+        return float(self._by_mode.sum() / self._by_mode[self._leading])
 
     def _held(self) -> list[Floats]:
         """Mass of each set weighed so far, in blocks as they were added."""

@@ -93,6 +93,9 @@ class TestWhatWasRead:
             ("1 .. 2 in", 1.0, 2.0),
             ("1…2 in", 1.0, 2.0),
             ("1–1 1/4 in", 1.0, 1.25),
+            ("10-12 mm", 10 / INCH, 12 / INCH),
+            ("0.5 - 1.5 in", 0.5, 1.5),
+            ("1-2", 1.0, 2.0),
         ],
     )
     def test_a_range(self, text, low, high):
@@ -225,6 +228,13 @@ class TestBands:
     def test_the_band_it_falls_in(self, text, expected, play):
         assert answer_for_reading(*play, text).id == f"band_{expected}"
 
+    @pytest.mark.parametrize("text", ["none", "would not move", "0", "less than 0.5 mm"])
+    def test_none_is_the_lowest_band_though_an_instrument_may_miss_a_little(self, knowledge, text):
+        """The first edge, 0.8 mm, lies below the 1 mm that the instrument may miss."""
+        base, check = gauged(knowledge, PLAY, "0.8 mm", "20 mm")
+        assert answer_for_reading(base, check, text).id == "band_0"
+        assert answer_for_reading(base, check, "less than 2 mm").id == "band_1"
+
     @given(st.floats(0.0, 4.0))
     def test_every_plausible_reading_has_one(self, knowledge, inches):
         base, check = gauged(knowledge, PLAY, "1/2 in", "1-1/2 in")
@@ -339,7 +349,15 @@ class TestNoReading:
         assert said.endswith(".")
         assert step == "Write it like '1 3/8 in' or '35 mm'; in is taken if no unit stands there."
 
-    @pytest.mark.parametrize("text", ["2 to 1 in", "1 in to 1 in", "between 2 and 1 in"])
+    def test_the_way_to_write_it_is_that_of_its_kind(self):
+        sentence, step = refused(HEAT, "warm")
+        assert "it knows" not in refused(HEAT, "3 furlongs")[0]
+        assert sentence.startswith("'warm' is not a number")
+        assert step == "Write it like '12 degC'; degC is taken if no unit stands there."
+
+    @pytest.mark.parametrize(
+        "text", ["2 to 1 in", "12-10 mm", "1 in to 1 in", "between 2 and 1 in"]
+    )
     def test_a_range_runs_upwards(self, text):
         sentence, step = refused(PLAY, text)
         assert sentence.endswith("is no range.")
