@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from diagnose.case import Case
-from diagnose.errors import ContradictionError
+from diagnose.errors import ContradictionError, TooWideError
 from diagnose.evidence import CERTAIN, Observed, Situation, check_answer, read_case
 from diagnose.fault_sets import FaultSets, best_sets
 from diagnose.network import UNKNOWN, Network, compile_network
@@ -62,6 +62,8 @@ class Assessment:
         For each positive finding, the chance that none of the present causes brought it about.
     softened : bool
         Whether certain answers contradicted each other and were taken as merely very sure.
+    by_bands : bool
+        Whether so many answers hang together that readings count by their bands only.
     """
 
     case: Case
@@ -76,6 +78,7 @@ class Assessment:
     several: float
     unexplained: Mapping[str, float]
     softened: bool
+    by_bands: bool = False
 
     def cause(self, name: str) -> CauseChance:
         """Give the entry of one cause.
@@ -126,14 +129,21 @@ def assess(base: KnowledgeBase, case: Case, *, sets: int = 300) -> Assessment:
     """
     network = network_for(base, tuple(sorted((k, tuple(v)) for k, v in case.facts.items())))
     situation = read_case(network, case)
-    softened = False
+    softened = by_bands = False
     try:
-        marginals = run(network, situation, most=_MOST)
+        try:
+            marginals = run(network, situation, most=_MOST)
+        except TooWideError:
+            if not situation.measured.taken:
+                raise
+            # Readings hold all findings open that their causes bring; without that it mostly fits.
+            situation, by_bands = read_case(network, case, by_bands=True), True
+            marginals = run(network, situation, most=_MOST)
     except ContradictionError:
         situation = _soften(situation)
         softened = True
         marginals = run(network, situation, most=_MOST)
-    return _gather(case, network, situation, marginals, sets, softened=softened)
+    return _gather(case, network, situation, marginals, sets, softened=softened, by_bands=by_bands)
 
 
 @lru_cache(maxsize=8)
@@ -181,6 +191,7 @@ def _gather(
     limit: int,
     *,
     softened: bool,
+    by_bands: bool,
 ) -> Assessment:
     base = network.base
     known = [c for c in network.causes if c != UNKNOWN]
@@ -216,4 +227,5 @@ def _gather(
         several=sum(chance for causes, chance in listed.items() if len(causes) > 1),
         unexplained={network.findings[f]: share for f, share in marginals.unexplained.items()},
         softened=softened,
+        by_bands=by_bands,
     )

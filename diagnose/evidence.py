@@ -81,7 +81,7 @@ class Situation:
         )
 
 
-def read_case(network: Network, case: Case) -> Situation:
+def read_case(network: Network, case: Case, *, by_bands: bool = False) -> Situation:
     """Turn a case into what the inference needs.
 
     Parameters
@@ -89,6 +89,8 @@ def read_case(network: Network, case: Case) -> Situation:
     network : Network
         Compiled for the case's facts.
     case : Case
+    by_bands : bool
+        Take readings by the bands they fall in only.
 
     Returns
     -------
@@ -101,7 +103,7 @@ def read_case(network: Network, case: Case) -> Situation:
     """
     observed: dict[str, Observed] = {}
     effects = effects_for(network, system_of(case), case.kit)
-    taken = take_readings(effects, case)
+    taken = () if by_bands else take_readings(effects, case)
     numbers = {t.entry for t in taken}
     repaired = -1
     for i, entry in enumerate(case.entries):

@@ -19,7 +19,7 @@ import numpy as np
 
 from diagnose.assess import Assessment, run
 from diagnose.network import UNKNOWN
-from diagnose.readings import Taken
+from diagnose.physics.likelihood import Reading
 from diagnose.tables import Floats
 
 _COULD_SPEAK = 0.05
@@ -187,18 +187,20 @@ def doubts(assessment: Assessment) -> tuple[Doubt, ...]:
         chance = float(np.exp(whole - rest))
         if chance < _FITS_BADLY:
             found.append(Doubt(name, seen.entry, chance))
-    for taken in assessment.situation.measured.taken:
-        rest = _left_out(assessment, frozenset({taken.key})).log_evidence
-        chance = _no_slip(assessment, taken, float(np.exp(whole - rest)))
+    measured = assessment.situation.measured
+    for key in dict.fromkeys(taken.key for taken in measured.taken):
+        rest = _left_out(assessment, frozenset({key})).log_evidence
+        readings = [r for t in measured.taken if t.key == key for r in t.readings]
+        chance = _no_slip(assessment, readings, float(np.exp(whole - rest)))
         if chance < _FITS_BADLY:
-            found.append(Doubt(taken.key, taken.entry, chance))
+            found.append(Doubt(key, assessment.situation.entry_of(key), chance))
     return tuple(sorted(found, key=lambda d: (d.chance, d.key)))
 
 
-def _no_slip(assessment: Assessment, taken: Taken, likelihood: float) -> float:
-    """Chance that the readings are no slips, given all other evidence."""
+def _no_slip(assessment: Assessment, readings: Sequence[Reading], likelihood: float) -> float:
+    """Chance that all readings of one measurement are no slips, given all other evidence."""
     share = assessment.network.base.scale.mistyped
-    slips = prod(share * reading.flat for reading in taken.readings)
+    slips = prod(share * reading.flat for reading in readings)
     return max(0.0, 1.0 - slips / likelihood) if likelihood > 0.0 else 0.0
 
 

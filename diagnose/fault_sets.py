@@ -169,17 +169,15 @@ class _Last:
 
     Attributes
     ----------
-    left : int
-        How many of the bits that are open at the end no component before has opened.
     nobody : ndarray, shape (U, 2^k)
-        Mass that follows from each state of the open bits with none of their causes.
+        Mass that follows with none of their causes from each state of the k bits that are open at
+        the end and that a component before has opened.
     others : list of (frozenset of int, ndarray, shape (U, 2^k))
         The same for each set of causes, the one with the most mass first.
     everything : ndarray, shape (U, 2^k)
         Sum of all.
     """
 
-    left: int
     nobody: Floats
     others: list[tuple[frozenset[int], Floats]]
     everything: Floats
@@ -190,7 +188,7 @@ class _Last:
         tied = messages.tied
         if tied is None:
             whole = np.ones((len(messages.outsider), 1))
-            return cls(0, whole, [], whole)
+            return cls(whole, [], whole)
         opened_before = set().union(*(turn.places for turn in messages.turns))
         left = len(set(messages.open_bits) - opened_before)
         mass = tied.mass.sum(axis=1)
@@ -202,9 +200,12 @@ class _Last:
             if not any(causes_of[r] for r in tied.rows[i] if r >= 0):
                 members.setdefault(frozenset(), []).append(i)
         listed = sorted(members.items(), key=lambda item: -mass[item[1]].sum())
-        ahead = [(causes, tied.following(np.array(at)).sum(axis=0)) for causes, at in listed]
+        size = tied.back.shape[1] >> left  # bits that nothing before has opened are off
+        ahead = [
+            (causes, tied.following(np.array(at))[:, :, :size].sum(axis=0)) for causes, at in listed
+        ]
         nobody = next(a for causes, a in ahead if not causes)
-        return cls(left, nobody, [a for a in ahead if a[0]], tied.back)
+        return cls(nobody, [a for a in ahead if a[0]], tied.back[:, :size])
 
 
 class _Search:
@@ -238,9 +239,8 @@ class _Search:
     def _stops(self, live: list[tuple[float, _Choice, list[_Choice]]]) -> list[_Stop]:
         """Go backwards through the turns, with the messages of all choices and of none."""
         m = self.messages
-        size = 1 << (len(m.open_bits) - self.last.left)
-        alone = np.ascontiguousarray(self.last.nobody[:, :size])
-        table = self.last.everything[:, :size] / np.prod([none for none, _ in self.still])
+        alone = np.ascontiguousarray(self.last.nobody)
+        table = self.last.everything / np.prod([none for none, _ in self.still])
         stops = []
         for turn, (_, nobody, others) in zip(reversed(m.turns), reversed(live), strict=True):
             for place, bit in reversed(turn.closes):
@@ -261,7 +261,6 @@ class _Search:
         nodes = self._add(np.array([-1]), own, self.alone[u : u + 1])
         for stop in self.stops:
             table, nodes = self._take(stop, u, opened(table, stop.turn.opens), nodes)
-        table = opened(table, self.last.left)
         values = table @ self.last.nobody[u]
         bare = nodes
         for causes, ahead in self.last.others:

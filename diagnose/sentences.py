@@ -236,6 +236,8 @@ def look_again(assessment: Assessment) -> list[str]:
         lines.append(
             "The certain answers contradict each other; they are taken as not quite certain."
         )
+    if assessment.by_bands:
+        lines.append("Very many answers hang together; readings count by their bands only.")
     if assessment.unknown > 0.5:
         lines.append(
             "No cause here explains these answers well "
