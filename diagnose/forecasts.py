@@ -219,16 +219,16 @@ def spoken_band(measurement: Measurement, low: float, high: float) -> str:
     """Say a range of readings, no finer than it is wide; what lies below all readings is none."""
     unit = measurement.unit
     least, _ = plausible_range(measurement)
+    below = measurement.open_below and low <= least
     if least >= 0.0:  # a law may reach below nothing, no reading does
-        below = low <= least
         low, high = max(low, least), max(high, least)
-        if measurement.open_below and below:
-            return f"none to {spoken(high, unit)}" if high > least else "none"
     dimension = parse_quantity("1", default_unit=unit).dimension
     ends = [Quantity(end, dimension, unit).in_unit(unit) for end in (low, high)]
     width = ends[1] - ends[0]
     decimals = max(0, 1 - floor(log10(width))) if width > 0.0 else None
     first, last = (spoken(end, unit, decimals=decimals) for end in (low, high))
+    if below:
+        return f"none to {last}" if high > least else "none"
     if unit == "in" and ends[1] >= _TAPE:
         first = f"{_on_tape(ends[0])} in"
     return last if first == last else f"{first.removesuffix(f' {unit}')} to {last}"

@@ -376,7 +376,7 @@ class TestIntervals:
 
 class TestEntries:
     def test_two_checks_of_one_measurement_both_count(self):
-        checks = [c for c in gauges_of("truck_pull") if c.gauge == "pedal_free_play"]
+        checks = [c for c in BASE.checks.values() if c.gauge == "pedal_free_play"]
         assert len(checks) == 2
         case = case_of("truck_pull", [], more=[read(c, "3 1/2 in") for c in checks])
         taken = assess(BASE, case).situation.measured.taken
@@ -422,7 +422,7 @@ class TestSentences:
         found = assess(BASE, case)
         lines = "\n".join(explanation_lines(found, explain(found, "facing_worn")))
         assert "“Free play at the pedal: none (without a fault 10 to 35 mm)”" in lines
-        assert "With this cause it would be 0 to 35 mm." in lines
+        assert "With this cause it would be none to 35 mm." in lines
         assert "“Spread of the finger tips: 1.2 mm (without a fault 0 to 0.62 mm)”" in lines
 
     def test_how_often_a_cause_moves_it_is_told(self):
