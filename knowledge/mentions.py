@@ -136,7 +136,6 @@ def _shifts(data: Any, path: DataPath) -> Iterator[Mention]:
     yield from _each(_SHIFT)(data, path)
 
 
-
 _RECORDS: Mapping[str, Walk] = {
     "sources": _nothing,
     "zones": _inside({"cautions": _each(_one("cautions"))}),

@@ -183,7 +183,7 @@ def shipped() -> Iterator[Row]:
 
 
 def readings() -> Iterator[Row]:
-    """The knowledge that ships, with six readings beside twenty answers, on the twin-disc set-up."""
+    """The knowledge that ships, with six readings beside twenty answers, on two discs."""
     from diagnose.assess import assess, network_for, run
     from diagnose.evidence import read_case
     from diagnose.planner import advise

@@ -1,19 +1,20 @@
 """First page of the intake: the set-up, from a preset, and each fact that is known."""
 
-from PySide6.QtCore import QModelIndex, QRectF, QSize, Qt
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPalette, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from knowledge.model import Fact
 from ui import messages, moves, theme
 from ui.models.rows import KEY, RowsModel
 from ui.session import Session
 from ui.views.intake_page import IntakePage
+from ui.widgets.choice_box import ChoiceBox
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.field import Field
+from ui.widgets.labelled import Labelled
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.scroll import Scroll
-from ui.widgets.sign import draw
 from ui.widgets.text import Words
 
 _NONE = ""
@@ -32,54 +33,6 @@ class _Presets(RowView):
             self._page.take(self.currentIndex(), go_on=event.key() != Qt.Key.Key_Space)
         else:
             super().keyPressEvent(event)
-
-
-class _Choice(QComboBox):
-    """A choice that the wheel changes only when it has the focus."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self.setMinimumContentsLength(10)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-
-    def paintEvent(self, event: QPaintEvent, /) -> None:
-        super().paintEvent(event)
-        painter = QPainter(self)
-        side = self.fontMetrics().height() * 0.8
-        box = QRectF(self.width() - side - theme.STEP, (self.height() - side) / 2, side, side)
-        draw(painter, "more", box, self.palette().color(QPalette.ColorRole.Link))
-        painter.end()
-
-    def wheelEvent(self, event: QWheelEvent, /) -> None:
-        if self.hasFocus():
-            super().wheelEvent(event)
-        else:
-            event.ignore()
-
-
-class _Field(QWidget):
-    """A label above what it names."""
-
-    def __init__(self, name: str, ask: str, field: QWidget, em: int) -> None:
-        super().__init__()
-        self._em = em
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        policy.setHeightForWidth(True)
-        self.setSizePolicy(policy)
-        self.label = Words(name)
-        self.label.setBuddy(field)
-        field.setAccessibleName(name)
-        field.setAccessibleDescription(ask)
-        field.setToolTip(ask)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(2)
-        column.addWidget(self.label)
-        column.addWidget(field)
-
-    def sizeHint(self) -> QSize:
-        return QSize(self._em * self.fontMetrics().height(), super().sizeHint().height())
 
 
 class SetupPage(IntakePage):
@@ -105,14 +58,14 @@ class SetupPage(IntakePage):
         self.hours.editingFinished.connect(self._on_hours)
         self._inner = next(i for i, lv in session.base.levels.items() if not lv.drivable)
         self._hours_said = Words("", role="small", tone="muted")
-        self.facts = {key: _Choice() for key in session.base.facts}
+        self.facts = {key: ChoiceBox() for key in session.base.facts}
         self._lay_out()
 
     def _lay_out(self) -> None:
         left = QVBoxLayout()
         left.setSpacing(theme.STEP)
         ask = "A number, a name, a vehicle: whatever you find it by"
-        left.addWidget(_Field("Name of the case (may stay empty)", ask, self.title, 16))
+        left.addWidget(Labelled("Name of the case (may stay empty)", ask, self.title, lines=16))
         left.addWidget(Words("Set-up", wrap=False))
         left.addWidget(self.presets, 1)
         inside = QWidget()
@@ -122,9 +75,9 @@ class SetupPage(IntakePage):
         for key, choice in self.facts.items():
             fact = self.session.base.facts[key]
             choice.activated.connect(lambda _=0, k=key: self._on_fact(k))
-            grid.add(_Field(fact.name, fact.ask, choice, 14))
+            grid.add(Labelled(fact.name, fact.ask, choice, lines=14))
         own = "Your own hours for taking it out on this vehicle; the way back goes along with them"
-        hours = _Field("Hours to take this gearbox out", own, self.hours, 14)
+        hours = Labelled("Hours to take this gearbox out", own, self.hours, lines=14)
         grid.add(hours)
         right.addWidget(grid)
         right.addWidget(self._hours_said)
@@ -209,7 +162,7 @@ def _hours(text: str) -> float | None:
     return hours if 0.1 <= hours <= 100.0 else None
 
 
-def _fill(choice: _Choice, fact: Fact, values: tuple[str, ...]) -> None:
+def _fill(choice: ChoiceBox, fact: Fact, values: tuple[str, ...]) -> None:
     """Offer the values of a fact, and mark those the case has."""
     offered: list[tuple[str, ...]] = [(), *((value,) for value in fact.values)]
     if len(values) > 1:
