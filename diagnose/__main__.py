@@ -18,20 +18,24 @@ from diagnose.calculators import add_gauge_parser
 from diagnose.case_file import read_case_file
 from diagnose.errors import PullOnceError
 from diagnose.evaluate import CaseScore, Scores, evaluate, summarise
-from diagnose.forecasts import forecasts
+from diagnose.forecasts import Forecast, forecasts
+from diagnose.kit_sheet import name_of
 from diagnose.planner import Advice, advise
 from diagnose.readings import reading_key
 from diagnose.sentences import (
     advice_reason,
     chance_words,
     hours,
+    left_out_line,
     look_again,
     prediction,
     read_measurements,
+    read_with,
     statement,
     verdict,
 )
 from diagnose.shift_lint import shift_issues
+from diagnose.system import clashes
 from knowledge.lint import count_sources, lint
 from knowledge.load import KnowledgeError, load_base
 from knowledge.model import KnowledgeBase
@@ -39,7 +43,6 @@ from knowledge.schema import knowledge_schema
 
 _SHOWN_CAUSES = 10
 _SHOWN_FORECASTS = 4
-_WORTH_TELLING = 0.001
 _SHOWN_OPTIONS = 5
 
 Lines = Iterable[str]
@@ -178,7 +181,7 @@ def rank_json(found: Assessment) -> dict[str, Any]:
                 "measurement": measurement,
                 "predicted": [
                     {"cause": f.cause, "low": f.low, "middle": f.middle, "high": f.high}
-                    for f in forecasts(found, measurement, top=_SHOWN_FORECASTS)
+                    for f in _leading(found, measurement)
                 ],
             }
             for measurement in read_measurements(found)
@@ -202,22 +205,29 @@ def rank_lines(found: Assessment) -> Lines:
         yield f"     {100 * fault_set.p:5.1f} in 100  {' + '.join(names[i] for i in fault_set.ids)}"
     for measurement in read_measurements(found):
         yield f"{statement(found, reading_key(measurement))}:"
-        leading = forecasts(found, measurement, top=_SHOWN_FORECASTS)[1:]
+        leading = _leading(found, measurement)[1:]
         moved = [forecast for forecast in leading if forecast.moved]
         for forecast in moved:
             yield f"     {prediction(found, measurement, forecast)}"
         if len(moved) < len(leading):
             alone = len(leading) - len(moved)
             yield f"     {alone} of the first {len(leading)} causes leave it alone"
-    if found.marginals.left_out >= _WORTH_TELLING:
-        share = f"{100 * found.marginals.left_out:.1f} in 100"
-        yield f"About {share} of what the readings leave possible was not weighed."
+    if left_out_line(found):
+        yield left_out_line(found)
     for line in look_again(found):
         yield f"! {line}"
 
 
+def _leading(found: Assessment, measurement: str) -> tuple[Forecast, ...]:
+    """What no fault and the leading causes predict, with the instrument that was read."""
+    instrument = read_with(found, measurement)
+    return forecasts(found, measurement, instrument=instrument, top=_SHOWN_FORECASTS)
+
+
 def _heading(found: Assessment) -> Lines:
     base = found.network.base
+    for name, wrong in clashes(found.case).items():
+        yield f"Left out of the kit's sheet: {name_of(name).lower()}. {wrong}"
     if found.case.title:
         yield found.case.title
     for stop in found.stops():

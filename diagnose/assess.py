@@ -20,6 +20,7 @@ _SOFTENED = 200.0
 _FLOOR = 1e-5
 # So many sets of causes that readings tie together are weighed; accounts make do with fewer.
 _MOST = 3000
+_FEWER = 800
 
 
 @dataclass(frozen=True)
@@ -129,21 +130,25 @@ def assess(base: KnowledgeBase, case: Case, *, sets: int = 300) -> Assessment:
     """
     network = network_for(base, tuple(sorted((k, tuple(v)) for k, v in case.facts.items())))
     situation = read_case(network, case)
-    softened = by_bands = False
+    by_bands = False
     try:
-        try:
-            marginals = run(network, situation, most=_MOST)
-        except TooWideError:
-            if not situation.measured.taken:
-                raise
-            # Readings hold all findings open that their causes bring; without that it mostly fits.
-            situation, by_bands = read_case(network, case, by_bands=True), True
-            marginals = run(network, situation, most=_MOST)
-    except ContradictionError:
-        situation = _soften(situation)
-        softened = True
-        marginals = run(network, situation, most=_MOST)
+        situation, marginals, softened = _weighed(network, situation)
+    except TooWideError:
+        if not situation.measured.taken:
+            raise
+        # Readings hold all findings open that their causes bring; without that it mostly fits.
+        by_bands = True
+        situation, marginals, softened = _weighed(network, read_case(network, case, by_bands=True))
     return _gather(case, network, situation, marginals, sets, softened=softened, by_bands=by_bands)
+
+
+def _weighed(network: Network, situation: Situation) -> tuple[Situation, Marginals, bool]:
+    """Run the inference; answers that contradict each other are softened, which is told."""
+    try:
+        return situation, run(network, situation, most=_MOST), False
+    except ContradictionError:
+        softer = _soften(situation)
+        return softer, run(network, softer, most=_MOST), True
 
 
 @lru_cache(maxsize=8)
@@ -157,7 +162,7 @@ def run(
     situation: Situation,
     *,
     without: frozenset[str] = frozenset(),
-    most: int = 800,
+    most: int = _FEWER,
 ) -> Marginals:
     """Run the inference for a situation, optionally without some of its evidence.
 

@@ -245,6 +245,10 @@ def _strange_entry(
     if entry.answer not in answers:
         message = f"{entry.answer!r} is no answer here; possible are {', '.join(answers)}"
         yield marked.problem((*path, "answer"), message, guess=guess_at(entry.answer, answers))
+    elif entry.instrument is not None and entry.instrument not in instruments(base, entry):
+        message = f"this is not read with {entry.instrument!r}"
+        guess = guess_at(entry.instrument, instruments(base, entry))
+        yield marked.problem((*path, "instrument"), message, guess=guess)
     elif entry.reading:
         try:
             fitting = (
@@ -258,6 +262,13 @@ def _strange_entry(
         if fitting is None or fitting.id != entry.answer:
             message = f"the reading {entry.reading!r} does not go with the answer {entry.answer!r}"
             yield marked.problem((*path, "reading"), message)
+
+
+def instruments(base: KnowledgeBase, entry: Entry) -> tuple[str, ...]:
+    """List what an entry's reading can be taken with; nothing where there is none to take."""
+    check = base.checks.get(entry.check or "")
+    gauge = check.gauge if check else None
+    return () if gauge is None else tuple(base.measurements[gauge].instruments)
 
 
 def possible_answers(base: KnowledgeBase, entry: Entry) -> tuple[str, ...]:

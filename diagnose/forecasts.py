@@ -6,22 +6,21 @@ the band that holds nine of ten readings.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import floor, hypot, inf, log10
 
 from diagnose.assess import Assessment
 from diagnose.effects import Effects, Law
 from diagnose.gauge import Span, plausible_range
 from diagnose.physics.normal import cdf
-from diagnose.physics.uncertainty import conformity, coverage_factor
+from diagnose.physics.uncertainty import conformity, nearly_all
 from diagnose.readings import instrument_uncertainty, mean_read
 from knowledge.model import Limit, Measurement, Needs
-from knowledge.quantity import Quantity, parse_quantity
+from knowledge.quantity import in_unit, on_tape
 
 HEALTHY = ""
-COVERAGE = 0.9
 
 _TAPE = 0.25  # in; below it a tape is no good
+_SIXTEENTHS = 16
 _NOTHING = 1e-4
 
 
@@ -142,14 +141,14 @@ def _forecast(
     )
     moving = any(effects.moves[axis][number] for number in numbers)
     first = laws[0]  # where the cause has moved it
-    half = coverage_factor(COVERAGE) * first.deviation
+    low, high = nearly_all(first.mean, first.deviation)
     return Forecast(
         cause,
         name,
         p,
-        first.mean - half,
+        low,
         first.mean,
-        first.mean + half,
+        high,
         first.weight if moving else 0.0,
         laws,
     )
@@ -196,23 +195,14 @@ def spoken(value: float, unit: str, *, decimals: int | None = None) -> str:
     Inches come in sixteenths from a quarter of an inch on, as on a tape; everything else with two
     or three figures, or with so many decimals.
     """
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    number = Quantity(value, dimension, unit).in_unit(unit)
+    number = in_unit(value, unit)
     if unit == "in" and abs(number) >= _TAPE:
-        return f"{_on_tape(number)} in"
+        return f"{on_tape(number, _SIXTEENTHS)} in"
     if decimals is None:
         decimals = max(0, 2 - floor(log10(abs(number)))) if abs(number) >= _NOTHING else 0
     text = f"{number:.{min(decimals, 3)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return f"{'0' if text == '-0' else text} {unit}".strip()
-
-
-def _on_tape(inches: float) -> str:
-    sixteenths = Fraction(round(16 * abs(inches)), 16)
-    whole, rest = divmod(sixteenths, 1)
-    parts = [str(whole)] if whole or not rest else []
-    parts += [str(rest)] if rest else []
-    return f"{'-' if inches < 0 and sixteenths else ''}{' '.join(parts)}"
 
 
 def spoken_band(measurement: Measurement, low: float, high: float) -> str:
@@ -222,13 +212,12 @@ def spoken_band(measurement: Measurement, low: float, high: float) -> str:
     below = measurement.open_below and low <= least
     if least >= 0.0:  # a law may reach below nothing, no reading does
         low, high = max(low, least), max(high, least)
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    ends = [Quantity(end, dimension, unit).in_unit(unit) for end in (low, high)]
+    ends = [in_unit(end, unit) for end in (low, high)]
     width = ends[1] - ends[0]
     decimals = max(0, 1 - floor(log10(width))) if width > 0.0 else None
     first, last = (spoken(end, unit, decimals=decimals) for end in (low, high))
     if below:
         return f"none to {last}" if high > least else "none"
     if unit == "in" and ends[1] >= _TAPE:
-        first = f"{_on_tape(ends[0])} in"
+        first = f"{on_tape(ends[0], _SIXTEENTHS)} in"
     return last if first == last else f"{first.removesuffix(f' {unit}')} to {last}"

@@ -6,11 +6,16 @@ Several readings of the same thing stand with ";" between them.
 
 import re
 from dataclasses import dataclass
-from math import inf, isfinite
+from math import inf, isfinite, log
 
 from diagnose.errors import PullOnceError
-from knowledge.model import Check, CheckAnswer, KnowledgeBase, Measurement, quantity_value
-from knowledge.quantity import QuantityError, parse_quantity
+from knowledge.model import Check, CheckAnswer, KnowledgeBase, Measurement
+from knowledge.quantity import (
+    QuantityError,
+    dimension_of,
+    ends_of_range,
+    parse_quantity,
+)
 
 _CONFUSED = {
     "in": ("mm", "thou"),
@@ -30,14 +35,6 @@ _AT_LEAST = re.compile(r"^\s*(?:>=?|≥|more than|over|above|at least)\s*(?P<tex
 _AT_MOST = re.compile(
     r"^\s*(?:<=?|≤|less than|under|below|at most|no more than|up to)\s*(?P<text>.+)$", re.I
 )
-_RANGE = re.compile(
-    r"^\s*(?:(?:between|from)\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.|…|–)\s*)(?P<high>.+)$",
-    re.I,
-)
-# "10-12 mm"; "1-3/8 in" is one number.
-_DASHED = re.compile(
-    r"^\s*(?P<low>\d+(?:[.,]\d+)?)\s*-\s*(?P<high>\d+(?:[.,]\d+)?\s*(?:[^\d\s/.,-][^\d/]*)?)$"
-)
 _NOTHING = re.compile(
     r"""^\s*(?:none|nothing|stuck|no\s(?:movement|travel|play)
     |(?:(?:would|will|does|did)(?:\snot|n['’]?t)|won['’]?t)\smove)\s*$""",
@@ -47,7 +44,20 @@ MOST_REPEATS = 8
 
 
 class ReadingError(PullOnceError):
-    """A reading that is no quantity, of the wrong kind, or not plausible."""
+    """A reading that is no quantity, of the wrong kind, or not plausible.
+
+    Attributes
+    ----------
+    doubted, guess : str
+        A value that can hardly be right, as typed, and what was probably meant; empty if nobody
+        knows.
+    """
+
+    def __init__(
+        self, sentence: str, next_step: str = "", *, doubted: str = "", guess: str = ""
+    ) -> None:
+        super().__init__(sentence, next_step)
+        self.doubted, self.guess = doubted, guess
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,13 +180,13 @@ def _span(measurement: Measurement, text: str) -> Span:
     if _NOTHING.match(text):
         return Span(-inf, little)
     more, less = _AT_LEAST.match(text), _AT_MOST.match(text)
-    both = _RANGE.match(text) or _DASHED.match(text)
+    both = ends_of_range(text)
     if more:
         return Span(_plausible(measurement, more["text"]), inf)
     if less:
         return Span(-inf, _plausible(measurement, less["text"]))
     if both:
-        return _between(measurement, both["low"], both["high"])
+        return _between(measurement, *both)
     value = _plausible(measurement, text)
     least, _ = plausible_range(measurement)
     if measurement.open_below and value <= least:
@@ -200,11 +210,11 @@ def _between(measurement: Measurement, first: str, second: str) -> Span:
 
 def _plausible(measurement: Measurement, text: str, *, unit: str = "") -> float:
     unit = unit or measurement.unit
-    dimension = parse_quantity("1", default_unit=measurement.unit).dimension
+    dimension = dimension_of(measurement.unit)
     try:
         value = parse_quantity(text, dimension=dimension, default_unit=unit).value
     except QuantityError as error:
-        sentence = str(error).partition(" (it knows")[0] + "."
+        sentence = f"{error}."
         like = "'1 3/8 in' or '35 mm'" if dimension == "length" else f"'12 {measurement.unit}'"
         raise ReadingError(
             sentence[0].upper() + sentence[1:],
@@ -212,18 +222,29 @@ def _plausible(measurement: Measurement, text: str, *, unit: str = "") -> float:
         ) from error
     low, high = plausible_range(measurement)
     if not low <= value <= high:
-        other = _other_unit(text, unit, low, high)
-        guess = f"Did you mean {other}?" if other else "Read the gauge again."
-        raise ReadingError(f"{text.strip()} can hardly be right here.", guess)
+        guess = _other_unit(measurement, text, unit)
+        raise ReadingError(
+            f"{text.strip()} can hardly be right here.",
+            f"Did you mean {guess}?" if guess else "Read the gauge again.",
+            doubted=text.strip(),
+            guess=guess,
+        )
     return value
 
 
-def _other_unit(text: str, unit: str, low: float, high: float) -> str:
-    """The same number in a unit it is easily confused with, if that would be plausible."""
+def _other_unit(measurement: Measurement, text: str, unit: str) -> str:
+    """The same number in a unit it is easily confused with, if that would be plausible.
+
+    Of two the one that is nearer to what good vehicles read, as far as that is known.
+    """
     written = parse_quantity(text, default_unit=unit)
     number = written.in_unit(written.unit)
-    for other in _CONFUSED.get(written.unit, ()):
-        guess = f"{number:g} {other}"
-        if low <= quantity_value(guess, unit) <= high:
-            return guess
-    return ""
+    low, high = plausible_range(measurement)
+    guesses = [f"{number:g} {other}" for other in _CONFUSED.get(written.unit, ())]
+    fitting = [g for g in guesses if low <= measurement.value(g) <= high]
+    healthy = measurement.healthy
+    if healthy is not None and number > 0.0:
+        usual = measurement.value(healthy.mean)
+        if usual > 0.0:
+            fitting.sort(key=lambda g: abs(log(measurement.value(g) / usual)))
+    return fitting[0] if fitting else ""

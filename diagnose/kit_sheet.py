@@ -17,7 +17,13 @@ from typing import NamedTuple
 from diagnose.errors import PullOnceError
 from diagnose.physics.figures import FIGURE_KINDS
 from diagnose.physics.release_system import ReleaseSystem
-from knowledge.quantity import Quantity, QuantityError, parse_quantity
+from knowledge.quantity import (
+    QuantityError,
+    dimension_of,
+    ends_of_range,
+    in_unit,
+    parse_quantity,
+)
 from knowledge.release import SHEET_FIGURES
 from knowledge.translate import guess_at
 
@@ -134,9 +140,6 @@ _CONFUSED: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 _TO_ONE = re.compile(r"\s*(?::|to)\s*1\s*$", re.I)  # "5.5 : 1" is a ratio, not a range
 _TOLERANCE = re.compile(r"^(?P<middle>.+?)\s*(?:±|\+\s*/?\s*[-−])\s*(?P<half>.*)$")
-_RANGE = re.compile(
-    r"^(?:between\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.+|…|–)\s*)(?P<high>.+)$", re.I
-)
 
 
 def sheet_for(system: ReleaseSystem) -> tuple[Group, ...]:
@@ -198,9 +201,7 @@ def _kind(figure: str) -> _Kind:
 
 def in_words(value: float, unit: str, *, digits: int = 4) -> str:
     """Write an inside value as a number in a unit, without the unit."""
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    shown = Quantity(value, dimension, unit).in_unit(unit)
-    return f"{float(f'{shown:.{digits}g}'):.15g}"
+    return f"{float(f'{in_unit(value, unit):.{digits}g}'):.15g}"
 
 
 def read_sheet(figure: str, text: str) -> SheetValue:
@@ -223,27 +224,22 @@ def read_sheet(figure: str, text: str) -> SheetValue:
     """
     kind = _kind(figure)
     plain = _TO_ONE.sub("", text) if not kind.unit else text
-    tolerance, span = _TOLERANCE.match(plain), _RANGE.match(plain)
+    tolerance, span = _TOLERANCE.match(plain), ends_of_range(plain)
     try:
         if tolerance:
             value = _with_tolerance(kind, tolerance["middle"], tolerance["half"])
         elif span:
-            value = _between(kind, span["low"], span["high"])
+            value = _between(kind, *span)
         else:
             _require_unit_of_fraction(kind, plain)
             value = SheetValue(_quantity(kind, plain, kind.unit))
     except QuantityError as error:
-        raise SheetError(f"{_said(error)}.", _how(kind)) from error
+        sentence = f"{error}."
+        raise SheetError(sentence[0].upper() + sentence[1:], _how(kind)) from error
     reach = TOLERANCE_IN_DEVIATIONS * (value.uncertainty or 0.0)
     if not kind.low <= value.nominal - reach <= value.nominal + reach <= kind.high:
         raise _implausible(kind, text)
     return value
-
-
-def _said(error: QuantityError) -> str:
-    """What is wrong, without the list of all units there are."""
-    sentence = str(error).partition(" (it knows")[0]
-    return sentence[0].upper() + sentence[1:]
 
 
 def _with_tolerance(kind: _Kind, middle: str, half: str) -> SheetValue:
@@ -276,7 +272,7 @@ def _between(kind: _Kind, first: str, second: str) -> SheetValue:
 
 
 def _quantity(kind: _Kind, text: str, unit: str) -> float:
-    dimension = parse_quantity("1", default_unit=kind.unit).dimension
+    dimension = dimension_of(kind.unit)
     return parse_quantity(text, dimension=dimension, default_unit=unit).value
 
 

@@ -147,8 +147,8 @@ class Tied:
 
     components: frozenset[int]
     likelihood: Callable[[Ints], Floats]
+    most: int
     tolerance: float = 1e-3
-    most: int = 800
 
 
 @dataclass(frozen=True)

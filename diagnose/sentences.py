@@ -20,6 +20,7 @@ _CHANCE_WORDS = (
 _FORCE_WORDS = ((10.0, "strongly"), (5.0, "clearly"), (2.0, "somewhat"), (0.0, "a little"))
 _MOST = 1000  # beyond that a factor on the odds is no more than "very much"
 _ALWAYS = 0.99
+_WORTH_TELLING = 0.005
 _SILENT = 0.5  # decibans below which an answer is not worth a sentence
 
 
@@ -58,6 +59,20 @@ def statement(assessment: Assessment, finding: str) -> str:
     return record.absent if isinstance(record, Finding) else f"no complaint: {record.name}"
 
 
+def read_with(assessment: Assessment, measurement: str) -> str | None:
+    """Give the instrument of a measurement's latest reading; None for what is usually taken."""
+    entry = assessment.situation.entry_of(reading_key(measurement))
+    return assessment.case.entries[entry].instrument
+
+
+def left_out_line(assessment: Assessment) -> str:
+    """Say how much of what readings leave possible was not weighed; empty if next to nothing."""
+    share = assessment.marginals.left_out
+    if share < _WORTH_TELLING:
+        return ""
+    return f"Not weighed, of what the readings leave possible: {counts(share)}."
+
+
 def read_measurements(assessment: Assessment) -> tuple[str, ...]:
     """Give the measurements whose readings count, in the order they were taken."""
     taken = assessment.situation.measured.taken
@@ -75,15 +90,10 @@ def _reading_statement(assessment: Assessment, measurement: str) -> str:
     key = reading_key(measurement)
     entries = [t.entry for t in assessment.situation.measured.taken if t.key == key]
     said = "; ".join(_as_read(assessment, entry) for entry in entries)
-    instrument = _read_with(assessment, key)
-    healthy = next(iter(forecasts(assessment, measurement, instrument=instrument, top=0)))
+    instrument = read_with(assessment, measurement)
+    healthy, *_ = forecasts(assessment, measurement, instrument=instrument, top=0)
     usual = spoken_band(record, healthy.low, healthy.high)
     return f"{record.name}: {said} (without a fault {usual})"
-
-
-def _read_with(assessment: Assessment, key: str) -> str | None:
-    """The instrument of the latest reading."""
-    return assessment.case.entries[assessment.situation.entry_of(key)].instrument
 
 
 def _as_read(assessment: Assessment, entry: int) -> str:
@@ -163,7 +173,7 @@ def _prediction_line(assessment: Assessment, key: str, cause: str) -> str:
     if measurement is None:
         return ""
     record = assessment.network.base.measurements[measurement]
-    instrument = _read_with(assessment, key)
+    instrument = read_with(assessment, measurement)
     _, mine = forecasts(assessment, measurement, instrument=instrument, causes=(cause,))
     if not mine.moved:
         return "This cause leaves it alone."

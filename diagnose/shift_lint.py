@@ -4,17 +4,15 @@
 release system knows that it is made on; so these rules run it in every shipped set-up.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 from diagnose.effects import Effects, effects_for
 from diagnose.network import Network, compile_network
 from diagnose.physics.predict import influences
 from diagnose.system import arrangement
-from knowledge.lint import Issue
-from knowledge.marks import Position
+from knowledge.lint import Found, Issue, Severity, gather_issues
 from knowledge.model import Cause, Check, KnowledgeBase, Needs
 from knowledge.release import FIGURE_KINDS
 from knowledge.tree import Tree, share_that_fits
@@ -108,9 +106,6 @@ class _View:
         )
 
 
-Found = Iterator[tuple[str, str]]  # the cause, and what is wrong with it
-
-
 def shift_issues(base: KnowledgeBase) -> tuple[Issue, ...]:
     """Hold the shifts of all causes against the set-ups in which they can occur.
 
@@ -123,18 +118,13 @@ def shift_issues(base: KnowledgeBase) -> tuple[Issue, ...]:
     tuple of Issue
         Sorted by place.
     """
-    view = _View(base)
-    issues = []
-    for rule, (severity, find) in RULES.items():
-        for cause, message in find(view):
-            place = base.places.get(("causes", cause), Position("causes", 1, 1))
-            issues.append(Issue(place, rule, severity, message))
-    return tuple(sorted(issues))
+    return gather_issues(base, RULES, _View(base))
 
 
 def _idle(view: _View) -> Found:
     """Shifts of figures that no reading hangs on, wherever the cause can occur."""
     for name, cause in view.base.causes.items():
+        here = ("causes", name)
         for target, shifts in cause.shifts.items():
             if target not in FIGURE_KINDS:
                 continue
@@ -145,9 +135,15 @@ def _idle(view: _View) -> Found:
                     if share_that_fits(view.base, setup.facts, shift.when) > 0.0
                 ]
                 if setups and not any(target in setup.figures for setup in setups):
-                    yield name, f"no reading depends on {target!r}, which {name!r} shifts"
+                    yield (
+                        here,
+                        f"no reading depends on {target!r}, which {name!r} shifts",
+                    )
                 elif not setups and view.where(cause):
-                    yield name, f"{name!r} occurs in no set-up in which its shift of {target!r} is"
+                    yield (
+                        here,
+                        f"{name!r} occurs in no set-up in which its shift of {target!r} is",
+                    )
 
 
 def _unmoved(view: _View) -> Found:
@@ -156,7 +152,7 @@ def _unmoved(view: _View) -> Found:
         moves = view.moves(cause, check)
         if moves and all(move is None for move in moves):
             yield (
-                cause.id,
+                ("causes", cause.id),
                 f"{cause.id!r} shows {finding!r}, but shifts nothing that {check.id!r} measures",
             )
 
@@ -168,7 +164,7 @@ def _other_way(view: _View) -> Found:
         moves = [move for move in view.moves(cause, check) if move is not None]
         if side and moves and all(side * move < -_PLAIN for move in moves):
             yield (
-                cause.id,
+                ("causes", cause.id),
                 f"{cause.id!r} shows {finding!r}, but its shifts move the reading of "
                 f"{check.id!r} {'up' if side < 0 else 'down'}",
             )
@@ -185,7 +181,7 @@ def _side(check: Check, finding: str) -> int:
     return 1 if all(there[-count:]) else 0
 
 
-RULES: Mapping[str, tuple[Literal["error", "warning"], Callable[[_View], Found]]] = {
+RULES: Mapping[str, tuple[Severity, Callable[[_View], Found]]] = {
     "idle-shift": ("error", _idle),
     "no-shift": ("warning", _unmoved),
     "other-way": ("warning", _other_way),

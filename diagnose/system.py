@@ -32,12 +32,11 @@ from diagnose.physics.predict import predict
 from diagnose.physics.presets import PRESETS, between_kits
 from diagnose.physics.release_chain import chain_of
 from diagnose.physics.release_system import ReleaseSystem
-from diagnose.physics.uncertainty import coverage_factor
+from diagnose.physics.uncertainty import nearly_all
 from knowledge.model import Needs
 from knowledge.release import SHEET_FIGURES
 
 DISCS: Mapping[str, int] = MappingProxyType({"one": 1, "two": 2, "three": 3})
-NEARLY_ALL = 0.9  # share of healthy clutches that a band on the screen holds
 _TELLING = ("release", "cover", "discs")
 
 
@@ -63,6 +62,12 @@ def system_of(case: Case) -> ReleaseSystem | None:
         read_sheet(name, text)
     arranged = arrangement(case.setup, case.facts)
     return None if arranged is None else with_sheet(arranged, taken(arranged, case.kit)[0])
+
+
+def clashes(case: Case) -> Mapping[str, SheetError]:
+    """Give the figures of the kit's sheet that `system_of` leaves out, each with the reason."""
+    arranged = arrangement(case.setup, case.facts)
+    return {} if arranged is None else taken(arranged, case.kit)[1]
 
 
 def arrangement(setup: str | None, facts: Needs) -> ReleaseSystem | None:
@@ -285,20 +290,9 @@ def expected(system: ReleaseSystem) -> tuple[Expected, ...]:
     readings = zip(found.mean[0].tolist(), np.diag(found.covariance[0]).tolist(), strict=True)
     figures = [Parameter(mean, sqrt(variance)) for mean, variance in readings]
     return tuple(
-        Expected(name, figure.nominal, *nearly_all(figure))
+        Expected(name, figure.nominal, *nearly_all(*figure))
         for name, figure in zip(names, figures, strict=True)
     )
-
-
-def nearly_all(figure: Parameter) -> tuple[float, float]:
-    """Give the ends between which a figure lies in 9 of 10 healthy clutches."""
-    reach = _reach() * figure.uncertainty
-    return figure.nominal - reach, figure.nominal + reach
-
-
-@lru_cache(maxsize=1)
-def _reach() -> float:
-    return coverage_factor(NEARLY_ALL)
 
 
 def taken(

@@ -106,8 +106,8 @@ def weigh(
     off: Floats,
     on: Floats,
     *,
-    tolerance: float = 1e-3,
-    most: int = 800,
+    tolerance: float,
+    most: int,
 ) -> Weighed:
     """Weigh sets of the components that are taken together.
 

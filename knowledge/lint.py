@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from knowledge import model
 from knowledge.marks import Position
@@ -23,13 +23,18 @@ _RATES = (1.0, 1.4)
 _VOICES = ("do", "say", "why")
 
 
+V = TypeVar("V")  # what the rules look at
+Severity = Literal["error", "warning"]
+Found = Iterator[tuple[tuple[str, str], str]]  # kind and id of a record, and what is wrong with it
+
+
 @dataclass(frozen=True, order=True)
 class Issue:
     """One thing the linter found."""
 
     position: Position
     rule: str
-    severity: Literal["error", "warning"]
+    severity: Severity
     message: str
 
     def __str__(self) -> str:
@@ -58,9 +63,17 @@ def lint(base: model.KnowledgeBase) -> tuple[Issue, ...]:
     tuple of Issue
         Sorted by place.
     """
-    view = _View(base)
+    return gather_issues(base, RULES, _View(base))
+
+
+def gather_issues(
+    base: model.KnowledgeBase,
+    rules: Mapping[str, tuple[Severity, Callable[[V], Found]]],
+    view: V,
+) -> tuple[Issue, ...]:
+    """Run rules on a view of a base; gives what they find, sorted by place."""
     issues: list[Issue] = []
-    for rule, (severity, find) in RULES.items():
+    for rule, (severity, find) in rules.items():
         for (kind, name), message in find(view):
             place = base.places.get((kind, name), Position(kind, 1, 1))
             issues.append(Issue(place, rule, severity, message))
@@ -144,9 +157,6 @@ class _View:
     @cached_property
     def _tree(self) -> Tree:
         return Tree(self.base, {})
-
-
-Found = Iterator[tuple[tuple[str, str], str]]
 
 
 def _unreachable(view: _View) -> Found:
@@ -347,7 +357,7 @@ def _no_caution_under(view: _View) -> Found:
             yield ("checks", name), f"{name!r} is done under the vehicle and has no caution"
 
 
-RULES: Mapping[str, tuple[Literal["error", "warning"], Callable[[_View], Found]]] = {
+RULES: Mapping[str, tuple[Severity, Callable[[_View], Found]]] = {
     "unreachable": ("error", _unreachable),
     "no-complaint": ("error", _mute_causes),
     "no-proof": ("error", _unproved),

@@ -16,7 +16,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from knowledge.marks import Position
-from knowledge.quantity import QuantityError, parse_quantity
+from knowledge.quantity import QuantityError, difference_value, quantity_value
 from knowledge.release import OBSERVABLE_UNITS
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
@@ -559,31 +559,6 @@ class KnowledgeBase:
         """Give what must be read before a cause is put right: for its level, then for its zone."""
         named = (*self.levels[cause.repair.from_].cautions, *self.zones[cause.zone].cautions)
         return tuple(self.cautions[name] for name in dict.fromkeys(named))
-
-
-def quantity_value(text: str, unit: str) -> float:
-    """Read a quantity whose unit, where none is written, is `unit`; inside units.
-
-    Raises
-    ------
-    ValueError
-        If the text is no such quantity (`knowledge.quantity.QuantityError`).
-    """
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    return parse_quantity(text, dimension=dimension, default_unit=unit).value
-
-
-def difference_value(text: str, unit: str) -> float:
-    """Read a difference of two quantities: 9 degF are 5 degC, whatever the zero of either scale.
-
-    Raises
-    ------
-    QuantityError
-        If the text is no such quantity.
-    """
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    written = parse_quantity(text, dimension=dimension, default_unit=unit)
-    return written.value - parse_quantity("0", default_unit=written.unit).value
 
 
 def shift_value(amount: float | str, unit: str) -> float:

@@ -103,6 +103,14 @@ _NUMBER = re.compile(
     re.VERBOSE,
 )
 
+_RANGE = re.compile(
+    r"^\s*(?:(?:between|from)\s+)?(?P<low>.+?)(?:\s+(?:to|and)\s+|\s*(?:\.\.+|…|–)\s*)(?P<high>.+)$",
+    re.IGNORECASE,
+)
+# "10-12 mm"; "1-3/8 in" is one number.
+_DASHED = re.compile(
+    r"^\s*(?P<low>\d+(?:[.,]\d+)?)\s*-\s*(?P<high>\d+(?:[.,]\d+)?\s*(?:[^\d\s/.,-][^\d/]*)?)$"
+)
 _TWO_WAYS = re.compile(r"[1-9]\d{0,2},\d{3}")  # a decimal comma, or thousands set apart
 
 
@@ -157,8 +165,7 @@ def standard_unit(text: str) -> str:
     plain = re.sub(r"[\s·⋅*.-]+", " ", text).strip()
     unit = _STANDARD.get(plain.casefold())
     if unit is None:
-        known = ", ".join(u for u in _UNITS if u)
-        message = f"{text.strip()!r} is not a unit this program knows (it knows {known})"
+        message = f"{text.strip()!r} is not a unit this program knows"
         raise QuantityError(message)
     return unit
 
@@ -225,3 +232,63 @@ def _number(match: re.Match[str]) -> float:
         message = f"{match[0]!r} divides by nothing"
         raise QuantityError(message)
     return sign * float(whole + Fraction(over, under))
+
+
+def quantity_value(text: str, unit: str) -> float:
+    """Read a quantity whose unit, where none is written, is `unit`; inside units.
+
+    Raises
+    ------
+    QuantityError
+        If the text is no such quantity.
+    """
+    return parse_quantity(text, dimension=dimension_of(unit), default_unit=unit).value
+
+
+def difference_value(text: str, unit: str) -> float:
+    """Read a difference of two quantities: 9 degF are 5 degC, whatever the zero of either scale.
+
+    Raises
+    ------
+    QuantityError
+        If the text is no such quantity.
+    """
+    written = parse_quantity(text, dimension=dimension_of(unit), default_unit=unit)
+    return written.value - quantity_value("0", written.unit)
+
+
+def dimension_of(unit: str) -> str:
+    """Give the dimension of a unit.
+
+    Raises
+    ------
+    QuantityError
+        If the unit is unknown.
+    """
+    return _UNITS[standard_unit(unit)][0]
+
+
+def in_unit(value: float, unit: str) -> float:
+    """Give an inside value as a number of a unit of its kind; infinite ones stay so.
+
+    Raises
+    ------
+    QuantityError
+        If the unit is unknown.
+    """
+    return Quantity(value, dimension_of(unit), unit).in_unit(unit)
+
+
+def ends_of_range(text: str) -> tuple[str, str] | None:
+    """Take a range apart: "1 to 1 1/4 in", "between 1 and 2 mm", "10-12 mm"; None if it is none."""
+    found = _RANGE.match(text) or _DASHED.match(text)
+    return (found["low"], found["high"]) if found else None
+
+
+def on_tape(number: float, parts: int) -> str:
+    """Write a number as it stands on a tape, to the nearest part: "1 3/8"."""
+    nearest = round(parts * abs(number))
+    whole, rest = divmod(Fraction(nearest, parts), 1)
+    words = [str(whole)] if whole or not rest else []
+    words += [str(rest)] if rest else []
+    return ("-" if number < 0.0 and nearest else "") + " ".join(words)

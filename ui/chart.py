@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from math import ceil, floor, isfinite, log10
 from typing import Literal
+
+from knowledge.quantity import on_tape
 
 Weight = Literal["full", "light", "bare"]
 
@@ -186,7 +187,4 @@ def mixed(number: float) -> str:
     parts = round(_FINEST * abs(number)) if isfinite(number) else 0
     if abs(parts - _FINEST * abs(number)) > 1e-6:
         return ""
-    whole, rest = divmod(Fraction(parts, _FINEST), 1)
-    words = [str(whole)] if whole or not rest else []
-    words += [str(rest)] if rest else []
-    return ("-" if number < 0.0 and parts else "") + " ".join(words)
+    return on_tape(number, _FINEST)

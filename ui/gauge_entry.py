@@ -20,7 +20,7 @@ from diagnose.gauge import (
     read_gauge,
 )
 from knowledge.model import Check, CheckAnswer, KnowledgeBase, Measurement
-from knowledge.quantity import Quantity, QuantityError, parse_quantity
+from knowledge.quantity import Quantity, QuantityError, in_unit, parse_quantity
 from ui.chart import mixed
 
 # What a reading is said in beside the unit it was typed in.
@@ -43,9 +43,6 @@ _HOW = (
     "A value, a range ({low} to {high}{unit}), one side of it (more than {high}{unit}), or several "
     "with “;”."
 )
-_DOUBTED = re.compile(r"^(?P<text>.+) can hardly be right here\.$")
-_UNITS_LISTED = re.compile(r" \(it knows [^)]*\)")  # more than one wants to read in a field
-_GUESS = re.compile(r"^Did you mean (?P<text>.+)\?$")
 
 
 @dataclass(frozen=True)
@@ -107,8 +104,7 @@ def understand(base: KnowledgeBase, check: Check, typed: str) -> Understood | Re
         spans = read_gauge(measurement, typed)
         answer = answer_for_reading(base, check, typed)
     except ReadingError as error:
-        why = _UNITS_LISTED.sub("", error.sentence)
-        return Refused(why, error.next_step, _meant(measurement, typed))
+        return Refused(error.sentence, error.next_step, _meant(measurement, typed))
     said = said_as_typed(measurement, typed)
     if len(spans) > 1:
         mean = sum(span.middle for span in spans) / len(spans)
@@ -119,8 +115,7 @@ def understand(base: KnowledgeBase, check: Check, typed: str) -> Understood | Re
 def how_to_write(measurement: Measurement) -> str:
     """Say how a reading may be typed, with numbers that could be read here."""
     _, most = plausible_range(measurement)
-    dimension = parse_quantity("1", default_unit=measurement.unit).dimension
-    number = Quantity(most, dimension, measurement.unit).in_unit(measurement.unit)
+    number = in_unit(most, measurement.unit)
     low, high = (f"{float(f'{share * number:.1g}'):g}" for share in (0.25, 0.5))
     unit = f" {measurement.unit}".rstrip()
     return _HOW.format(low=low, high=high, unit=unit)
@@ -178,10 +173,9 @@ def _meant(measurement: Measurement, typed: str) -> str:
         try:
             read_gauge(measurement, text)
         except ReadingError as error:
-            doubted, guess = _DOUBTED.match(error.sentence), _GUESS.match(error.next_step)
-            if not (doubted and guess):
+            if not error.guess:
                 return ""
-            text = text.replace(doubted["text"], guess["text"], 1)
+            text = text.replace(error.doubted, error.guess, 1)
         else:
             return text if text != typed else ""
     return ""
@@ -223,7 +217,6 @@ def _ends(span: Span, unit: str, *, exact: bool) -> str:
 
 def _number(value: float, unit: str, *, exact: bool) -> str:
     """Say a value in a unit: as typed, inches as on a tape; or with three figures."""
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    number = Quantity(value, dimension, unit).in_unit(unit)
+    number = in_unit(value, unit)
     on_tape = mixed(number) if exact and unit == "in" else ""
     return f"{on_tape or f'{number:.6g}' if exact else f'{number:.3g}'} {unit}".strip()

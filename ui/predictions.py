@@ -10,7 +10,6 @@ from diagnose.assess import Assessment
 from diagnose.case import Case
 from diagnose.effects import Law
 from diagnose.forecasts import (
-    COVERAGE,
     HEALTHY,
     Forecast,
     Verdict,
@@ -24,12 +23,12 @@ from diagnose.gauge import Span, plausible_range
 from diagnose.kit_sheet import SHEET_NAMES, name_of, plays_part
 from diagnose.physics.predict import predict
 from diagnose.physics.release_system import ReleaseSystem
-from diagnose.physics.uncertainty import coverage_factor
+from diagnose.physics.uncertainty import nearly_all
 from diagnose.readings import instrument_uncertainty
 from diagnose.sentences import counts
 from diagnose.system import arrangement, figure_of, untold, with_sheet
 from knowledge.model import Limit, Measurement
-from knowledge.quantity import Quantity, parse_quantity
+from knowledge.quantity import in_unit, parse_quantity
 from knowledge.release import OBSERVABLE_UNITS
 from ui.chart import Band, Chart, Mark, Weight, chart_of
 
@@ -41,7 +40,6 @@ _WEIGHTS: Mapping[str, Weight] = MappingProxyType(
     {"fits": "full", "at the edge": "light", "does not fit": "bare", "": "light"}
 )
 LEADING = 5
-_HALF = coverage_factor(COVERAGE)  # half a band, in standard deviations
 _MOVERS = 3  # so many causes that move the reading are shown if there are as many
 _LEAST = 0.005  # less than 1 in 100, as the counts say it
 _NARROWER = 0.6  # the kit's figure is asked for where it makes the band so much narrower
@@ -167,7 +165,7 @@ def _kit_hint(case: Case, record: Measurement, instrument: str | None) -> str:
 def _half_band(system: ReleaseSystem, record: Measurement, instrument: str | None) -> float:
     scatter = float(predict(system, (record.model,)).covariance[0, 0, 0])
     uncertainty = instrument_uncertainty(record, instrument)
-    return _HALF * sqrt(scatter + uncertainty**2)
+    return nearly_all(0.0, sqrt(scatter + uncertainty**2))[1]
 
 
 def fit_word(forecast: Forecast, spans: Sequence[Span]) -> str:
@@ -218,8 +216,8 @@ def _band(record: Measurement, alike: Alike, spans: Sequence[Span]) -> Band:
     other = None
     if 0.0 < forecast.chance < 1.0:
         still = forecast.laws[-1]  # where the cause has not moved it
-        half = _HALF * still.deviation
-        other = (in_unit(still.mean - half, record.unit), in_unit(still.mean + half, record.unit))
+        low_still, high_still = nearly_all(still.mean, still.deviation)
+        other = (in_unit(low_still, record.unit), in_unit(high_still, record.unit))
     fit = fit_word(forecast, spans)
     said = band_words(forecast, record)
     return Band(forecast.name, _note(alike), low, middle, high, said, fit, _WEIGHTS[fit], other)
@@ -254,12 +252,6 @@ def alone_words(foreseen: Foreseen) -> str:
     first, *others = foreseen.alone
     more = f" and {len(others)} other{'s' * (len(others) > 1)}" if others else ""
     return _ALONE.format(names=f"“{first[:1].upper()}{first[1:]}”{more}", n=LEADING)
-
-
-def in_unit(value: float, unit: str) -> float:
-    """Give an inside value in a unit of its kind; infinite ones stay so."""
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    return Quantity(value, dimension, unit).in_unit(unit)
 
 
 def verdict_lines(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from diagnose.calculators.option import Option
 from diagnose.calculators.words import joined, sentence
 from diagnose.errors import PullOnceError
-from knowledge.quantity import Quantity, QuantityError, parse_quantity
+from knowledge.quantity import Quantity, QuantityError, dimension_of, parse_quantity
 
 
 class CalculatorError(PullOnceError):
@@ -102,7 +102,7 @@ class Values:
 
     def _quantity(self, option: Option, text: str) -> Quantity:
         unit = option.unit or ""
-        dimension = parse_quantity("0", default_unit=unit).dimension
+        dimension = dimension_of(unit)
         if dimension == "length" and "unit" in self.options:
             unit = self.word("unit")
         try:

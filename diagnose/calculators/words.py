@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from math import floor, log10
 
-from knowledge.quantity import Quantity, parse_quantity
+from knowledge.quantity import Quantity, dimension_of
 
 # Unit inside the program -> units to show it in.
 _SHOWN: Mapping[str, tuple[str, ...]] = {
@@ -64,8 +64,7 @@ def convert(value: float, kind: str, unit: str) -> float:
     QuantityError
         If the two are of different kinds.
     """
-    dimension = parse_quantity("0", default_unit=kind).dimension
-    return Quantity(value, dimension, kind).in_unit(unit)
+    return Quantity(value, dimension_of(kind), kind).in_unit(unit)
 
 
 def spelled(unit: str) -> str:

@@ -16,6 +16,8 @@ import numpy as np
 from diagnose.physics.domain import require_not_negative, require_positive
 from diagnose.physics.normal import cdf, probability_between
 
+NEARLY_ALL = 0.9  # share of readings, or of healthy clutches, that a band on the screen holds
+
 _TINY = 1e-300
 
 
@@ -136,6 +138,12 @@ def coverage_factor(coverage: float, freedom: float = inf) -> float:
             break
         low, high = (middle, high) if _student_within(middle, freedom) < coverage else (low, middle)
     return (low + high) / 2.0
+
+
+def nearly_all(middle: float, uncertainty: float) -> tuple[float, float]:
+    """Ends between which `NEARLY_ALL` values of a normal law lie."""
+    reach = coverage_factor(NEARLY_ALL) * uncertainty
+    return middle - reach, middle + reach
 
 
 def _student_within(t: float, freedom: float) -> float:

@@ -14,7 +14,6 @@ from diagnose.assess import assess
 from diagnose.case import Case, Entry
 from diagnose.effects import Law
 from diagnose.forecasts import (
-    COVERAGE,
     HEALTHY,
     Forecast,
     forecasts,
@@ -26,6 +25,7 @@ from diagnose.forecasts import (
 from diagnose.gauge import Span, read_gauge
 from diagnose.physics.predict import Shift, predict
 from diagnose.physics.presets import PRESETS
+from diagnose.physics.uncertainty import NEARLY_ALL
 from diagnose.system import system_of
 from knowledge.model import Measurement
 from knowledge.quantity import parse_quantity
@@ -194,7 +194,7 @@ class TestFit:
     def test_the_ends_of_the_band_leave_one_in_ten(self):
         forecast = self.plain()
         for end in (forecast.low, forecast.high):
-            assert forecast.fit([Span(end, end)]) == pytest.approx(1.0 - COVERAGE)
+            assert forecast.fit([Span(end, end)]) == pytest.approx(1.0 - NEARLY_ALL)
 
     def test_of_several_laws_each_counts_by_its_weight(self, found):
         healthy, mine = one(found, "runout", "bore")

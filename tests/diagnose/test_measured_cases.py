@@ -1,6 +1,7 @@
 """Cases with readings on the shipped knowledge, over all set-ups: what must hold for every one."""
 
 import json
+from dataclasses import replace
 from itertools import permutations
 
 import pytest
@@ -8,10 +9,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.__main__ import main
-from diagnose.assess import assess
+from diagnose.assess import assess, run
 from diagnose.case import GRADES, Case, Entry
 from diagnose.case_file import write_case_file
-from diagnose.errors import PullOnceError, UnknownIdError
+from diagnose.errors import PullOnceError, TooWideError, UnknownIdError
 from diagnose.explain import doubts, explain
 from diagnose.forecasts import forecasts, spoken_band
 from diagnose.gauge import answer_for_reading, plausible_range
@@ -22,13 +23,14 @@ from diagnose.planner import advise
 from diagnose.sentences import (
     advice_reason,
     explanation_lines,
+    left_out_line,
     look_again,
     statement,
     verdict,
 )
 from diagnose.system import figure_of
 from knowledge.load import load_base
-from knowledge.quantity import Quantity, parse_quantity
+from knowledge.quantity import in_unit
 from knowledge.tree import share_that_fits
 
 BASE = load_base()
@@ -63,8 +65,7 @@ def case_of(setup, readings, complaints=("no_release",), kit=(), more=()):
 
 
 def written(value, unit):
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    return f"{Quantity(value, dimension, unit).in_unit(unit):.6g} {unit}"
+    return f"{in_unit(value, unit):.6g} {unit}"
 
 
 @st.composite
@@ -454,6 +455,38 @@ MEASURED = {
     ),
     "twin": case_of(TWIN, READINGS, kit=[("pivot_spacer", "1/4 in")]),
 }
+
+
+class TestWhatIsLeftOut:
+    def test_it_is_said_in_the_terminal_where_it_counts(self):
+        found = assess(BASE, case_of(TWIN, [("fork_free_travel", "1 in")]))
+        for share, said in ((0.004, ""), (0.12, "about 12 in 100")):
+            told = replace(found, marginals=replace(found.marginals, left_out=share))
+            assert said in left_out_line(told)
+            assert bool(left_out_line(told)) == bool(said)
+
+    def test_a_figure_of_the_sheet_that_clashes_is_named(self, tmp_path, capsys):
+        kit = {"facing_inner": "280 mm", "facing_outer": "200 mm"}
+        write_case_file(tmp_path / "case.yaml", case_of(TWIN, [], kit=kit))
+        assert main(["rank", str(tmp_path / "case.yaml")]) == 0
+        assert "Left out of the kit's sheet: " in capsys.readouterr().out
+
+    def test_very_many_answers_leave_readings_to_their_bands(self, monkeypatch):
+        """As if the findings hung together too closely whenever readings tie causes."""
+        case = case_of(TWIN, [("fork_free_travel", "0.2 in")])
+
+        def too_wide_with_readings(network, situation, **limits):
+            if situation.measured.taken:
+                raise TooWideError(30)
+            return run(network, situation, **limits)
+
+        monkeypatch.setattr("diagnose.assess.run", too_wide_with_readings)
+        found = assess(BASE, case)
+        assert found.by_bands
+        assert "fork_free_travel_small" in found.situation.observed
+        assert "readings count by their bands only" in look_again(found)[0]
+        no_reading = case.model_copy(update={"entries": case.entries[:1]})
+        assert not assess(BASE, no_reading).by_bands
 
 
 class TestCommandLine:

@@ -29,7 +29,7 @@ from diagnose.system import (
     untold,
     with_sheet,
 )
-from knowledge.quantity import Quantity, parse_quantity
+from knowledge.quantity import in_unit
 
 INCH = 25.4
 TWIN = PRESETS["twin_external"]
@@ -40,8 +40,7 @@ each = pytest.mark.parametrize("setup", sorted(PRESETS))
 def written(value, figure):
     """A figure with all its digits, in the unit of the sheet."""
     unit = sheet_unit(figure)
-    dimension = parse_quantity("1", default_unit=unit).dimension
-    return f"{Quantity(value, dimension, unit).in_unit(unit)!r} {unit}".strip()
+    return f"{in_unit(value, unit)!r} {unit}".strip()
 
 
 def lines(system):

@@ -12,7 +12,8 @@ from diagnose.physics.runout_limits import HOUSING_LIMITS, flywheel_face_limit, 
 from diagnose.physics.uncertainty import conformity
 from knowledge.lint import lint
 from knowledge.load import load_base
-from knowledge.model import quantity_value, shift_value
+from knowledge.model import shift_value
+from knowledge.quantity import quantity_value
 from knowledge.release import FIGURE_KINDS
 from knowledge.tree import Tree
 

@@ -10,7 +10,12 @@ from hypothesis import strategies as st
 from knowledge.quantity import (
     Quantity,
     QuantityError,
+    difference_value,
+    ends_of_range,
+    in_unit,
+    on_tape,
     parse_quantity,
+    quantity_value,
     standard_unit,
 )
 
@@ -254,3 +259,44 @@ def test_any_text_is_an_error_of_its_own_or_a_quantity_that_can_be_written(text)
     again = parse_quantity(f"{found.in_unit(found.unit)!r} {found.unit}")
     assert (again.dimension, again.unit) == (found.dimension, found.unit)
     assert again.value == pytest.approx(found.value, rel=1e-12, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "ends"),
+    [
+        ("1 to 1 1/4 in", ("1", "1 1/4 in")),
+        ("between 20 and 30 mm", ("20", "30 mm")),
+        ("from 1 in to 2 in", ("1 in", "2 in")),
+        ("10-12 mm", ("10", "12 mm")),
+        ("0.5..0.8", ("0.5", "0.8")),
+        ("1-3/8 in", None),
+        ("-5 mm", None),
+        ("35 mm", None),
+    ],
+)
+def test_ranges(text, ends):
+    assert ends_of_range(text) == ends
+
+
+@pytest.mark.parametrize(
+    ("number", "parts", "written"),
+    [
+        (1.375, 16, "1 3/8"),
+        (0.49, 16, "1/2"),
+        (2.0, 64, "2"),
+        (-0.25, 16, "-1/4"),
+        (-0.01, 16, "0"),
+    ],
+)
+def test_as_on_a_tape(number, parts, written):
+    assert on_tape(number, parts) == written
+
+
+@given(st.floats(-1e4, 1e4), st.sampled_from(["mm", "in", "thou", "N m", "degF", "1/min", "s", ""]))
+def test_a_number_of_a_unit_is_read_back(value, unit):
+    assert quantity_value(f"{in_unit(value, unit):.12f}", unit) == pytest.approx(value, abs=1e-6)
+
+
+def test_a_difference_has_no_zero():
+    assert difference_value("9 degF", "degC") == pytest.approx(5.0)
+    assert difference_value("1 in", "mm") == pytest.approx(25.4)

@@ -25,12 +25,12 @@ from diagnose.kit_sheet import (
 )
 from diagnose.physics.figures import Parameter
 from diagnose.physics.release_system import ReleaseSystem
+from diagnose.physics.uncertainty import nearly_all
 from diagnose.system import (
     Expected,
     arrangement,
     expected,
     figure_of,
-    nearly_all,
     taken,
     untold,
     with_sheet,
@@ -316,7 +316,7 @@ def _around(usual: Parameter, unit: str) -> str:
     value = in_words(usual.nominal, unit, digits=3)
     if not usual.uncertainty:
         return value
-    low, high = (float(in_words(end, unit, digits=3)) for end in nearly_all(usual))
+    low, high = (float(in_words(end, unit, digits=3)) for end in nearly_all(*usual))
     if not low < high:  # they differ by less than can be seen
         return value
     # No finer than the figure itself, but so fine that the ends differ.

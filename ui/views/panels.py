@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
 from diagnose.case import Entry
-from diagnose.sentences import counts
+from diagnose.sentences import counts, left_out_line
 from knowledge.model import KnowledgeBase
 from ui.models.causes import REST, CauseModel
 from ui.models.findings import FindingModel
@@ -98,9 +98,8 @@ class CausesPanel(QWidget):
         if row >= 0:
             self.view.setCurrentIndex(self.model.index(row, 0))
         self._several.setText(_several(standing.assessment))
-        self._unknown.setText(
-            f"Something this program does not know: {counts(standing.assessment.unknown)}."
-        )
+        unknown = f"Something this program does not know: {counts(standing.assessment.unknown)}."
+        self._unknown.setText(f"{unknown} {left_out_line(standing.assessment)}".strip())
 
     def open_marked(self) -> None:
         """Open the marked cause, or the most probable one."""
