@@ -105,11 +105,6 @@ def close(case: Case, cause: str, *, seen: bool) -> Case:
     return case.model_copy(update={"found": found})
 
 
-def reopen(case: Case) -> Case:
-    """Give the case as one that is not settled."""
-    return case.model_copy(update={"found": None})
-
-
 def repair_as_work(base: KnowledgeBase, cause: str) -> tuple[Work, str] | None:
     """Find the work, and its answer, that most surely cures a cause; None if no record does."""
     best: tuple[float, Work, str] | None = None
@@ -155,8 +150,3 @@ def with_asked(base: KnowledgeBase, case: Case, complaint: str, grade: str, at: 
     """Give the case with a complaint noted."""
     entry = Entry(complaint=complaint, answer=grade, stage=stage(base, case), at=at)
     return case.with_entry(entry)
-
-
-def without_skipped(case: Case) -> Case:
-    """Give the case with every check offered again that could not be done."""
-    return case.model_copy(update={"skipped": ()})

@@ -226,6 +226,18 @@ def test_where_there_is_no_room_the_others_are_in_a_menu(at_bench):
     assert card.option() is advice.options[1]
 
 
+def test_the_most_probable_causes_stay_in_sight(at_bench):
+    """Though the mark stays on a cause that has fallen far down the list."""
+    panel = at_bench.bench.causes
+    last = panel.model.index(panel.model.rowCount() - 1, 0)
+    panel.view.setCurrentIndex(last)
+    key = last.data(KEY)
+    at_bench.bench.card.take_focus()
+    panel.refresh()
+    assert panel.view.currentIndex().data(KEY) == key
+    assert panel.view.verticalScrollBar().value() == 0
+
+
 def test_what_cannot_be_done_now_is_left_out(at_bench):
     card, session = at_bench.bench.card, at_bench.session
     options = session.standing.advice.options

@@ -84,7 +84,7 @@ class CausesPanel(QWidget):
         column.addWidget(self._unknown)
 
     def refresh(self) -> None:
-        """Show the assessment, keeping the marked cause."""
+        """Show the assessment, keeping the marked cause; the most probable ones stay in sight."""
         standing, before = self._session.standing, self._session.before
         if standing is None:
             return
@@ -97,6 +97,8 @@ class CausesPanel(QWidget):
         row = self.model.row_of(marked)
         if row >= 0:
             self.view.setCurrentIndex(self.model.index(row, 0))
+        if not self.view.hasFocus():
+            self.view.scrollToTop()
         self._several.setText(_several(standing.assessment))
         unknown = f"Something this program does not know: {counts(standing.assessment.unknown)}."
         self._unknown.setText(f"{unknown} {left_out_line(standing.assessment)}".strip())
