@@ -159,11 +159,7 @@ def readings_of(
         )
     uncertainty = instrument_uncertainty(measurement, entry.instrument)
     plausible = plausible_range(measurement)
-    if entry.reading:
-        spans = read_gauge(measurement, entry.reading)
-    else:
-        answer = next((a for a in check.answers if a.id == entry.answer), None)
-        spans = () if answer is None else (band(measurement, answer),)
+    spans = spans_of(measurement, check, entry)
     values = [span.low for span in spans if span.low == span.high]
     own = uncertainty
     if values and max(values) - min(values) <= _APART * uncertainty:
@@ -177,6 +173,14 @@ def readings_of(
             for span in wide
         ),
     )
+
+
+def spans_of(measurement: Measurement, check: Check, entry: Entry) -> tuple[Span, ...]:
+    """Give what an entry says was read: a band, where it names no number; none if it is no band."""
+    if entry.reading:
+        return read_gauge(measurement, entry.reading)
+    answer = next((a for a in check.answers if a.id == entry.answer), None)
+    return () if answer is None else (band(measurement, answer),)
 
 
 def _room(span: Span, plausible: tuple[float, float], uncertainty: float) -> tuple[float, float]:

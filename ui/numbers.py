@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from diagnose.assess import Assessment
 from diagnose.case import NO_EVIDENCE, Entry
 from diagnose.forecasts import HEALTHY, forecasts
-from diagnose.gauge import Span, band, read_gauge
-from diagnose.readings import take_readings
+from diagnose.gauge import Span
+from diagnose.readings import spans_of, take_readings
 from diagnose.sentences import counts
 from knowledge.model import Check, Measurement
 from ui.chart import Chart
@@ -133,11 +133,9 @@ def _readings(assessment: Assessment) -> list[_Reading]:
         if check is None or check.gauge is None or entry.answer in NO_EVIDENCE:
             continue
         record = base.measurements[check.gauge]
-        answer = next((a for a in check.answers if a.id == entry.answer), None)
-        if entry.reading:
-            found.append(_Reading(i, entry, check, record, read_gauge(record, entry.reading)))
-        elif answer is not None:
-            found.append(_Reading(i, entry, check, record, (band(record, answer),)))
+        spans = spans_of(record, check, entry)
+        if spans:
+            found.append(_Reading(i, entry, check, record, spans))
     return found
 
 
