@@ -13,12 +13,22 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from diagnose.apart import pairs
+from diagnose.apart_lint import apart_issues
+from diagnose.apart_report import (
+    cause_named,
+    neighbour_lines,
+    neighbours_json,
+    summary_json,
+    summary_lines,
+)
 from diagnose.assess import Assessment, assess
 from diagnose.calculators import add_gauge_parser
 from diagnose.case_file import read_case_file
 from diagnose.errors import PullOnceError
 from diagnose.evaluate import CaseScore, Scores, evaluate, summarise
 from diagnose.forecasts import Forecast, forecasts
+from diagnose.handbook import base_lines, handbook, write_handbook
 from diagnose.kit_sheet import name_of
 from diagnose.planner import Advice, advise
 from diagnose.readings import reading_key
@@ -36,9 +46,8 @@ from diagnose.sentences import (
 )
 from diagnose.shift_lint import shift_issues
 from diagnose.system import clashes
-from knowledge.lint import count_sources, lint
+from knowledge.lint import lint
 from knowledge.load import KnowledgeError, load_base
-from knowledge.model import KnowledgeBase
 from knowledge.schema import knowledge_schema
 
 _SHOWN_CAUSES = 10
@@ -133,8 +142,13 @@ def _parser() -> argparse.ArgumentParser:
         "cases", type=Path, nargs="+", metavar="CASE", help="case files or folders"
     )
     command.add_argument("--json", action="store_true", help="print JSON")
+    command = add("apart", "Say what tells causes apart, and which nothing tells apart.", _apart)
+    command.add_argument("cause", nargs="?", metavar="CAUSE", help="one cause, by its id")
+    command.add_argument("--json", action="store_true", help="print JSON")
     command = add("lint", "Check the knowledge base, or folders laid over it.", _lint)
     command.add_argument("folders", type=Path, nargs="*", metavar="FOLDER")
+    command = add("knowledge", "Print the whole knowledge base as a web page.", _knowledge)
+    command.add_argument("out", type=Path, nargs="?", metavar="OUT.html", help="a file for it")
     command = add("schema", "Print the JSON Schema of knowledge files, for editors.", _schema)
     add_gauge_parser(commands)
     return parser
@@ -322,9 +336,23 @@ def _evaluation_lines(scores: Sequence[CaseScore]) -> Lines:
         )
 
 
+def _apart(arguments: argparse.Namespace) -> int:
+    base = load_base(*arguments.over)
+    if arguments.cause is None:
+        found = pairs(base)
+        if arguments.json:
+            return _print_json(summary_json(base, found))
+        return _print(summary_lines(base, found))
+    cause = cause_named(base, arguments.cause)
+    found = pairs(base)
+    if arguments.json:
+        return _print_json(neighbours_json(found, cause))
+    return _print(neighbour_lines(base, found, cause))
+
+
 def _lint(arguments: argparse.Namespace) -> int:
     base = load_base(*arguments.over, *arguments.folders)
-    issues = sorted((*lint(base), *shift_issues(base)))
+    issues = sorted((*lint(base), *shift_issues(base), *apart_issues(base)))
     for issue in issues:
         print(issue)
     print("\n".join(base_lines(base)))
@@ -332,18 +360,13 @@ def _lint(arguments: argparse.Namespace) -> int:
     return 1 if issues else 0
 
 
-def base_lines(base: KnowledgeBase) -> Lines:
-    """Say what a base holds and where its words and numbers come from."""
-    yield (
-        f"Knowledge {base.version}: {len(base.causes)} causes, {len(base.mechanisms)} mechanisms, "
-        f"{len(base.complaints)} complaints, {len(base.checks)} checks, "
-        f"{len(base.findings)} findings, {len(base.work)} kinds of work."
-    )
-    n = count_sources(base)
-    yield (
-        f"Words and numbers: {n.published} from published sources, {n.common_practice} common "
-        f"practice, {n.judgement} judgement."
-    )
+def _knowledge(arguments: argparse.Namespace) -> int:
+    base = load_base(*arguments.over)
+    if arguments.out is None:
+        # References stand for what is not ASCII, so that every terminal and pipe can take it.
+        return _print([handbook(base).encode("ascii", "xmlcharrefreplace").decode("ascii")])
+    write_handbook(arguments.out, base)
+    return _print([f"The handbook is in {arguments.out}. Open it with a web browser."])
 
 
 def _schema(arguments: argparse.Namespace) -> int:

@@ -150,11 +150,14 @@ class Effects:
         """Give the numbers of the effects that some causes (indices) have together."""
         return tuple(sorted(int(self.of_cause[c]) for c in causes if self.of_cause[c]))
 
+    def shifts(self, effects: Iterable[int]) -> tuple[Shift, ...]:
+        """Give what some effects do, together, to the figures of the release system."""
+        return tuple(shift for e in effects for shift in self._effects[e].chain)
+
     def _work_out(self, sets: Sequence[tuple[int, ...]]) -> None:
         if self.system is None:
             raise AssertionError(sets)  # without a system there are no axes to predict
-        shifts = [[s for e in numbers for s in self._effects[e].chain] for numbers in sets]
-        found = predict_many(self.system, self.chain, shifts)
+        found = predict_many(self.system, self.chain, [self.shifts(s) for s in sets])
         first = len(self._row)
         self._row.update((s, first + i) for i, s in enumerate(sets))
         self._mean = np.concatenate((self._mean, found.mean))

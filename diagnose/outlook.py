@@ -1,14 +1,15 @@
-"""What a gauge that has not been read yet would show, for each set of causes that is believed in.
+"""What a check that has not been done yet would answer, for each set of causes.
 
-The readings taken already narrow it: a fork that stands where it should makes the next reading
-near it less of a riddle. Ranges that were read are left out of that.
+Of a gauge, the readings taken already narrow it: a fork that stands where it should makes the next
+reading near it less of a riddle. Ranges that were read are left out of that.
 """
 
 from collections.abc import Sequence
+from math import inf
 
 import numpy as np
 
-from diagnose.gauge import band, plausible_range
+from diagnose.gauge import plausible_range
 from diagnose.network import UNKNOWN
 from diagnose.physics.normal import probability_between
 from diagnose.readings import ReadingEvidence, instrument_uncertainty
@@ -16,9 +17,12 @@ from diagnose.tables import Floats
 from diagnose.together import Ints
 from knowledge.model import Check, Measurement
 
+# How far from the mean of a law, in its deviations, the edges of its cells lie.
+_EDGES = np.arange(-16, 17) / 4.0
+
 
 class Outlook:
-    """Bands of coming readings under sets of causes.
+    """Coming answers and readings under sets of causes.
 
     Parameters
     ----------
@@ -41,24 +45,67 @@ class Outlook:
         """Whether anything predicts a measurement on this set-up."""
         return self._effects.axis_of(measurement) is not None
 
+    def answers(self, check: Check, on: Floats) -> list[Floats]:
+        """Chance of each answer of a check, given each set; each of shape (S,).
+
+        ``on``, shape (S, F), is the chance that each finding is there, given each set.
+        """
+        if check.finding:
+            return self.yes_or_no(check.finding, on)
+        measurement = self._effects.network.base.measurements[check.gauge] if check.gauge else None
+        if measurement and self.predicts(measurement):
+            return self.bands(check, measurement)
+        return self._chosen(check, on)
+
+    def yes_or_no(self, finding: str, on: Floats) -> list[Floats]:
+        """Chance that a complaint or finding is there, and that it is not, given each set."""
+        there = on[:, self._effects.network.finding_index[finding]]
+        return [there, 1.0 - there]
+
+    def _chosen(self, check: Check, on: Floats) -> list[Floats]:
+        """Chance of each answer of a choice, given each set; sums to 1 over the answers."""
+        rows = []
+        for answer in check.answers:
+            row = np.ones(len(on))
+            for finding, reading in answer.shows.items():
+                there, missing = self.yes_or_no(finding, on)
+                row *= there if reading in {"yes", "probably"} else missing
+            rows.append(row)
+        total = np.sum(rows, axis=0)
+        # Where a set of causes allows none of the answers, any of them may be given.
+        none = total <= 0.0
+        return [np.where(none, 1.0, row) / np.where(none, len(rows), total) for row in rows]
+
     def bands(self, check: Check, measurement: Measurement) -> list[Floats]:
         """Chance of each answer of a measured check, given each set; each of shape (S,)."""
+        edges = [measurement.value(a.below) for a in check.answers if a.below is not None]
+        return list(self._between(measurement, np.array(edges)))
+
+    def readings(self, measurement: Measurement) -> Floats:
+        """Chance of a reading in each of many small cells, given each set; shape (N, S).
+
+        The cells are a quarter as wide as what scatters there, so that two laws differ over the
+        cells as they do over numbers, to 0.004 in total variation. What lies beyond the plausible
+        range is one cell at either end: such a reading is taken as "none", or not at all.
+        """
         laws = self._laws(measurement)
+        where = np.unique(np.concatenate([np.column_stack(law[2:]) for law in laws]), axis=0)
+        edges = (where[:, :1] + where[:, 1:] * _EDGES).ravel()
+        return self._between(measurement, np.unique(np.clip(edges, *plausible_range(measurement))))
+
+    def _between(self, measurement: Measurement, edges: Floats) -> Floats:
+        """Chance of a reading between each two of some rising edges; shape (len(edges) + 1, S)."""
         scale = self._effects.network.base.scale
         least, most = plausible_range(measurement)
         astray = scale.mistyped + (1.0 - scale.mistyped) * self._strange * scale.unknown.moves
-        rows = []
-        for answer in check.answers:
-            span = band(measurement, answer)
-            inside = np.zeros(len(self._sets))
-            for which, weight, mean, deviation in laws:
-                part = probability_between(
-                    (span.low - mean) / deviation, (span.high - mean) / deviation
-                )
-                np.add.at(inside, which, weight * part)
-            flat = max(0.0, min(span.high, most) - max(span.low, least)) / (most - least)
-            rows.append((1.0 - astray) * inside[self._which] + astray * flat)
-        return rows
+        ends = np.concatenate(([-inf], edges, [inf]))[:, None]
+        inside = np.zeros((len(self._sets), len(ends) - 1))
+        for which, weight, mean, deviation in self._laws(measurement):
+            z = (ends - mean) / deviation
+            part = weight * probability_between(z[:-1], z[1:])
+            np.add.at(inside, which, part.T)
+        flat = np.diff(np.clip(ends, least, most), axis=0) / (most - least)
+        return (1.0 - astray) * inside[self._which].T + astray * flat
 
     def _laws(self, measurement: Measurement) -> list[tuple[Ints, Floats, Floats, Floats]]:
         """Laws of the next reading: which set each is for, its weight, mean and deviation."""

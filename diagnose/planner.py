@@ -264,7 +264,7 @@ class _Plan:
         for complaint in self.base.complaints.values():
             if self.case.answer_to(("complaint", complaint.id)) is None:
                 hours = self.base.scale.ask_minutes / 60.0
-                likelihoods = self._graded(complaint.id)
+                likelihoods = self.outlook.yes_or_no(complaint.id, self.belief.on)
                 if not self._tells_something(likelihoods):
                     continue
                 after = hours + self._after(likelihoods, self.here, frozenset({complaint.id}))
@@ -280,7 +280,7 @@ class _Plan:
         for check in self.open_checks:
             way, there = self.access.move(self.here, self.access.index(check.from_))
             hours = way + check.minutes / 60.0
-            likelihoods = self._answers(check)
+            likelihoods = self.outlook.answers(check, self.belief.on)
             if not self._tells_something(likelihoods):
                 continue
             after = hours + self._after(likelihoods, there, frozenset(check.reads()))
@@ -353,33 +353,6 @@ class _Plan:
             float(self.belief.weights @ np.abs(row - self.belief.weights @ row)) > _NOTICEABLE
             for row in likelihoods
         )
-
-    def _graded(self, finding: str) -> list[Floats]:
-        on = self.belief.on[:, self.network.finding_index[finding]]
-        return [on, 1.0 - on]
-
-    def _answers(self, check: Check) -> list[Floats]:
-        """Chance of each answer of a check, given each set."""
-        if check.finding:
-            return self._graded(check.finding)
-        measurement = self.base.measurements[check.gauge] if check.gauge else None
-        if measurement and self.outlook.predicts(measurement):
-            return self.outlook.bands(check, measurement)
-        return self._chosen(check)
-
-    def _chosen(self, check: Check) -> list[Floats]:
-        """Chance of each answer of a choice, given each set; sums to 1 over the answers."""
-        rows = []
-        for answer in check.answers:
-            row = np.ones(len(self.belief.weights))
-            for finding, reading in answer.shows.items():
-                on = self.belief.on[:, self.network.finding_index[finding]]
-                row *= on if reading in {"yes", "probably"} else 1.0 - on
-            rows.append(row)
-        total = np.sum(rows, axis=0)
-        # Where a set of causes allows none of the answers, any of them may be given.
-        none = total <= 0.0
-        return [np.where(none, 1.0, row) / np.where(none, len(rows), total) for row in rows]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations
 from typing import Any, Literal, TypeVar
 
 from knowledge import model
@@ -18,7 +17,6 @@ from knowledge.tree import Tree, gate_groups, share_that_fits
 
 _NOTICEABLE = 0.1
 _SHOWS = 0.5
-_APART = 0.3
 _RATES = (1.0, 1.4)
 _VOICES = ("do", "say", "why")
 
@@ -227,27 +225,6 @@ def _fit_together(*needs: model.Needs) -> bool:
     )
 
 
-def _inseparable(view: _View) -> Found:
-    causes = view.base.causes
-    for one, other in combinations(causes, 2):
-        needs = (causes[one].when, causes[other].when)
-        if _fit_together(*needs) and not _told_apart(view, one, other, needs):
-            yield ("causes", one), f"no check tells {one!r} from {other!r}"
-
-
-def _told_apart(view: _View, one: str, other: str, needs: tuple[model.Needs, ...]) -> bool:
-    """Whether a question, or a check in a set-up that both causes fit, shows a difference."""
-    mine, theirs = view.reach[one], view.reach[other]
-    return any(
-        abs(mine.get(name, 0.0) - theirs.get(name, 0.0)) >= _APART
-        and (
-            name in view.base.complaints
-            or any(_fit_together(check.when, *needs) for check in view.readers.get(name, ()))
-        )
-        for name in mine.keys() | theirs.keys()
-    )
-
-
 def _idle_checks(view: _View) -> Found:
     for name, check in view.base.checks.items():
         fitting = [
@@ -361,7 +338,6 @@ RULES: Mapping[str, tuple[Severity, Callable[[_View], Found]]] = {
     "unreachable": ("error", _unreachable),
     "no-complaint": ("error", _mute_causes),
     "no-proof": ("error", _unproved),
-    "inseparable": ("error", _inseparable),
     "idle-check": ("error", _idle_checks),
     "voices": ("error", _voices),
     "unread-finding": ("error", _unread),

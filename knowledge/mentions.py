@@ -158,6 +158,7 @@ _RECORDS: Mapping[str, Walk] = {
             "when": _needs,
             **_LINKS,
             "shifts": _keys("figures", "measurements", then=_shifts),
+            "alike": _keys("causes", then=_nothing),
             "repair": _inside({"from": _one("levels"), "cures": _strength("strength")}),
             "source": _source,
         }

@@ -249,6 +249,7 @@ class Cause(Record):
     """A fault, a faulty new part, something that works as designed, or something elsewhere.
 
     ``shifts`` are by figure of the release system (`knowledge.release`) or by measurement.
+    ``alike`` are causes that nothing tells from this one, each with why that does not matter.
     """
 
     id: Id
@@ -263,6 +264,7 @@ class Cause(Record):
     repair: Repair
     about: Text
     prove: Text
+    alike: Mapping[Id, Text] = {}
     before_closing: str = ""
     next_time: str = ""
     source: Sources

@@ -173,6 +173,9 @@ CHANGES = [  # path in the small base's tree.yaml, new value, whether it still v
     (("causes", 1, "shifts"), {"air": {"bye": 2000}}, False),
     (("causes", 1, "shifts"), {"air": {"kit": "fluid", "times": "twice"}}, False),
     (("causes", 1, "shifts"), {"air": {"kit": "fluid", "times": 101}}, False),
+    (("causes", 1, "alike"), {"air": "One repair puts both right."}, True),
+    (("causes", 1, "alike"), {"air": ""}, False),
+    (("causes", 1, "alike"), ["air"], False),
     (("complaint",), [], False),
     (("off",), ["air"], True),
 ]
