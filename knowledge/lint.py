@@ -256,6 +256,16 @@ def _voices(view: _View) -> Found:
                 yield (kind, name), f"{name!r} has no question to ask"
 
 
+def _untold(view: _View) -> Found:
+    for name, cause in view.base.causes.items():
+        for text, what in (
+            (cause.before_closing, "what to check before closing up"),
+            (cause.next_time, "how to avoid it next time"),
+        ):
+            if not text.strip():
+                yield ("causes", name), f"{name!r} does not say {what}"
+
+
 def _unread(view: _View) -> Found:
     for name in view.base.findings:
         if name not in view.readers:
@@ -340,6 +350,7 @@ RULES: Mapping[str, tuple[Severity, Callable[[_View], Found]]] = {
     "no-proof": ("error", _unproved),
     "idle-check": ("error", _idle_checks),
     "voices": ("error", _voices),
+    "untold": ("warning", _untold),
     "unread-finding": ("error", _unread),
     "unread-measurement": ("error", _unread_measurements),
     "gate": ("error", _gates),

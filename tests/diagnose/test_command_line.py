@@ -247,7 +247,7 @@ class TestLint:
         lines = out.split("\n")
         assert lines[0].endswith("own.yaml:4:9  warning: nothing uses 'boot' [unused]")
         idle = "no reading depends on 'air', which 'cable_long' shifts [idle-shift]"
-        assert lines[1] == f"tree.yaml:35:3  error: {idle}"
+        assert lines[1] == f"tree.yaml:37:3  error: {idle}"
         assert lines[-2] == "2 to look at."
 
     def test_a_bad_folder_lists_everything(self, small, tmp_path, run):

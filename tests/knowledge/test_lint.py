@@ -10,7 +10,7 @@ from knowledge.marks import Position
 
 CAUSE = (
     "name: {0}, zone: pedal, rate: rare, repair: {{do: Mend it., from: seat, hours: 1}},"
-    " about: About., prove: Proof., source: judgement"
+    " about: About., prove: Proof., before_closing: Look., next_time: Look., source: judgement"
 )
 CHECK = "from: seat, minutes: 1, source: judgement"
 WOBBLE = (
@@ -53,6 +53,16 @@ BROKEN = {
         "causes: [{id: fork_worn, shows: {fork_grooved: sometimes}},"
         " {id: pivot_worn, shows: {fork_grooved: always}}]\n",
         ["no check can prove 'air'", "no check can prove 'fork_worn'"],
+    ),
+    "untold": (
+        "causes:\n- {id: air, before_closing: ' '}\n"
+        "- {id: dust, name: dust, zone: pedal, rate: rare, repair: {do: Mend it., from: seat,"
+        " hours: 1}, about: About., prove: Proof., source: judgement}\n",
+        [
+            "'air' does not say what to check before closing up",
+            "'dust' does not say what to check before closing up",
+            "'dust' does not say how to avoid it next time",
+        ],
     ),
     "idle-check": (
         f"checks:\n- {{id: sniff, name: Sniff, {CHECK}, {VOICES}, answers: ["
