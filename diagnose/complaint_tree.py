@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from diagnose import fault_tree
 from diagnose.fault_tree import FaultTree
 from knowledge.model import Cause, Gate, KnowledgeBase, Mechanism, Needs
-from knowledge.tree import share_that_fits
+from knowledge.tree import share_that_fits, share_with
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -61,7 +61,7 @@ def _add(base: KnowledgeBase, facts: Needs, name: str, parts: _Parts) -> bool:
     if name in base.causes:
         share = share_that_fits(base, facts, base.causes[name].when)
         if share > 0.0:
-            parts.events[name] = base.rate(base.causes[name]) * share
+            parts.events[name] = share_with(base, facts, base.causes[name])
         return share > 0.0
     mechanism = base.mechanisms.get(name)
     if mechanism is None or mechanism.gate is Gate.ANY:

@@ -16,7 +16,7 @@ import numpy as np
 from diagnose.noisy_or import Modes
 from diagnose.tables import Floats
 from knowledge.model import KnowledgeBase, Needs
-from knowledge.tree import MAX_TOGETHER, Tree, gate_groups, share_that_fits
+from knowledge.tree import MAX_TOGETHER, Tree, gate_groups, share_that_fits, share_with
 
 UNKNOWN = "unknown"
 _SUREST = 0.99
@@ -103,7 +103,7 @@ def compile_network(base: KnowledgeBase, facts: Needs) -> Network:
     findings = (*base.complaints, *base.findings)
     tree = Tree(base, facts)
     unknown = base.scale.unknown
-    rates = [base.rate(base.causes[name]) * shares[name] for name in causes]
+    rates = [share_with(base, facts, base.causes[name]) for name in causes]
     rows = [_row(tree, (name,), findings) for name in causes]
     leak = [base.strength(base.observable(name).unexplained) for name in findings]
     brings = [

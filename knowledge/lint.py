@@ -13,7 +13,7 @@ from knowledge import model
 from knowledge.marks import Position
 from knowledge.mentions import mentions
 from knowledge.raw import KINDS
-from knowledge.tree import Tree, gate_groups, share_that_fits
+from knowledge.tree import Tree, gate_groups, share_with
 
 _NOTICEABLE = 0.1
 _SHOWS = 0.5
@@ -144,12 +144,20 @@ class _View:
         return {name: tuple(checks) for name, checks in found.items()}
 
     @cached_property
+    def rate(self) -> Mapping[str, float]:
+        """Cause id -> its greatest rate, over all set-ups."""
+        return {
+            name: max(map(self.base.rate, (cause.rate, *cause.rate_where)))
+            for name, cause in self.base.causes.items()
+        }
+
+    @cached_property
     def weight(self) -> Mapping[str, float]:
         """Node id -> share of comebacks in which any one cause leads there."""
         total: defaultdict[str, float] = defaultdict(float)
         for cause, nodes in self.reach.items():
             for name, chance in nodes.items():
-                total[name] += self.base.rate(self.base.causes[cause]) * chance
+                total[name] += self.rate[cause] * chance
         return total
 
     @cached_property
@@ -193,9 +201,9 @@ def _rivals(view: _View, cause: model.Cause) -> list[frozenset[str]]:
     looks = []
     for finding, chance in view.reach[cause.id].items():
         if chance >= _SHOWS and _can_be_seen(view, cause, finding):
-            mine = view.base.rate(cause) * chance
+            mine = view.rate[cause.id] * chance
             often = (
-                (other, view.base.rate(view.base.causes[other]) * nodes.get(finding, 0.0))
+                (other, view.rate[other] * nodes.get(finding, 0.0))
                 for other, nodes in view.reach.items()
             )
             others = {other for other, share in often if share >= 0.5 * mine} - {cause.id}
@@ -306,7 +314,7 @@ def _unused(view: _View) -> Found:
 
 def _rate_sum(view: _View) -> Found:
     causes = view.base.causes
-    total = sum(view.base.rate(c) * share_that_fits(view.base, {}, c.when) for c in causes.values())
+    total = sum(share_with(view.base, {}, cause) for cause in causes.values())
     if not _RATES[0] <= total <= _RATES[1]:
         wanted = f"between {_RATES[0]} and {_RATES[1]}"
         first = next(iter(causes), "")

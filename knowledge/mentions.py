@@ -155,6 +155,7 @@ _RECORDS: Mapping[str, Walk] = {
         {
             "zone": _one("zones"),
             "rate": _strength("rate"),
+            "rate_where": _each(_strength("rate")),
             "when": _needs,
             **_LINKS,
             "shifts": _keys("figures", "measurements", then=_shifts),

@@ -248,7 +248,9 @@ Shifts = Annotated[tuple[Shift, ...], BeforeValidator(lambda v: (v,) if isinstan
 class Cause(Record):
     """A fault, a faulty new part, something that works as designed, or something elsewhere.
 
-    ``shifts`` are by figure of the release system (`knowledge.release`) or by measurement.
+    ``rate`` is its share of the comebacks it can occur in; ``rate_where`` says where it differs, by
+    facts that don't overlap. ``shifts`` are by figure of the release system (`knowledge.release`) or
+    by measurement.
     ``alike`` are causes that nothing tells from this one, each with why that does not matter.
     """
 
@@ -257,6 +259,7 @@ class Cause(Record):
     zone: Id
     kind: Literal["fault", "new_part", "designed", "elsewhere"] = "fault"
     rate: Strength
+    rate_where: tuple[Strength, ...] = ()
     when: Needs = {}
     brings: Links = {}
     shows: Links = {}
@@ -553,9 +556,9 @@ class KnowledgeBase:
         """Give the probability a link's word or number stands for."""
         return self.scale.strength[strength.word] if strength.p is None else strength.p
 
-    def rate(self, cause: Cause) -> float:
-        """Give a cause's share of comebacks, before the set-up is known."""
-        return self.scale.rate[cause.rate.word] if cause.rate.p is None else cause.rate.p
+    def rate(self, rate: Strength) -> float:
+        """Give the share of comebacks that a rate's word or number stands for."""
+        return self.scale.rate[rate.word] if rate.p is None else rate.p
 
     def repair_cautions(self, cause: Cause) -> tuple[Caution, ...]:
         """Give what must be read before a cause is put right: for its level, then for its zone."""

@@ -1,8 +1,8 @@
 """Quantities as people write them: "0.15 mm", "1 3/8 in", '1-3/8"', "35 mm".
 
 Inside the program lengths are mm, forces N, pressures MPa, torques N mm, volumes mm3, times s,
-speeds of rotation 1/min, frequencies Hz, moments of inertia kg m2, stiffnesses N/mm and
-temperatures degrees C. This module is the only place where units are converted.
+speeds of rotation 1/min, frequencies Hz, voltages V, moments of inertia kg m2, stiffnesses N/mm,
+angles degrees and temperatures degrees C. This module is the only place where units are converted.
 
 References
 ----------
@@ -51,12 +51,15 @@ _UNITS: dict[str, tuple[str, float]] = {
     "h": ("time", 3600.0),
     "1/min": ("speed", 1.0),
     "Hz": ("frequency", 1.0),
+    "V": ("voltage", 1.0),
+    "mV": ("voltage", 0.001),
     "kg m2": ("moment of inertia", 1.0),
     "kg cm2": ("moment of inertia", 1e-4),
     "lb ft2": ("moment of inertia", _POUND * (12 * _INCH / 1000) ** 2),
     "lb in2": ("moment of inertia", _POUND * (_INCH / 1000) ** 2),
     "degC": ("temperature", 1.0),
     "degF": ("temperature", 5 / 9),
+    "deg": ("angle", 1.0),
     "%": ("share", 0.01),
     "": ("count", 1.0),
 }
@@ -83,10 +86,13 @@ _SPELLINGS: dict[str, tuple[str, ...]] = {
     "h": ("hour", "hours"),
     "1/min": ("rpm",),
     "Hz": ("hertz", "1/s"),
+    "V": ("volt", "volts"),
+    "mV": ("millivolt", "millivolts"),
     "kg m2": ("kg m²", "kg m^2", "kgm2", "kgm²"),
     "kg cm2": ("kg cm²", "kgcm2", "kgcm²"),
     "lb ft2": ("lb ft²", "lbs ft2", "lbs ft²"),
     "lb in2": ("lb in²", "lbs in2", "lbs in²"),
+    "deg": ("degree", "degrees"),
     "degC": ("°C", "C", "deg C"),
     "degF": ("°F", "F", "deg F"),
 }
@@ -125,11 +131,12 @@ class Quantity:
     Attributes
     ----------
     value : float
-        In the inside unit of its dimension (mm, N, MPa, N mm, mm3, N/mm, s, 1/min, Hz, kg m2,
-        degrees C).
+        In the inside unit of its dimension (mm, N, MPa, N mm, mm3, N/mm, s, 1/min, Hz, V, kg m2,
+        degrees, degrees C).
     dimension : str
         ``length``, ``force``, ``pressure``, ``torque``, ``volume``, ``stiffness``, ``time``,
-        ``speed``, ``frequency``, ``moment of inertia``, ``temperature``, ``share`` or ``count``.
+        ``speed``, ``frequency``, ``voltage``, ``moment of inertia``, ``temperature``, ``angle``,
+        ``share`` or ``count``.
     unit : str
         The unit as written, in its standard spelling.
     """

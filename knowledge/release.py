@@ -148,7 +148,9 @@ FIGURE_KINDS: Mapping[str, Kind] = MappingProxyType(
 # What a person can read on a release system, and the unit inside the program; "" for ratios.
 OBSERVABLE_UNITS: Mapping[str, str] = MappingProxyType(
     {
+        "pedal_travel": "mm",
         "pedal_free_play": "mm",
+        "push_rod_play": "mm",
         "engagement_travel": "mm",
         "engagement_share": "",
         "engagement_height": "mm",
@@ -160,6 +162,9 @@ OBSERVABLE_UNITS: Mapping[str, str] = MappingProxyType(
         "bearing_travel": "mm",
         "bearing_gap": "mm",
         "bearing_reserve": "mm",
+        "standoff_error": "mm",
+        "brake_gap": "mm",
+        "finger_travel": "mm",
         "finger_height": "mm",
         "finger_spread": "mm",
         "plate_lift": "mm",

@@ -32,6 +32,37 @@ def share_that_fits(base: KnowledgeBase, facts: Needs, when: Needs) -> float:
     return share
 
 
+def share_with(base: KnowledgeBase, facts: Needs, cause: Cause) -> float:
+    """Give the share of comebacks with these facts that have a cause, by its rates.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    facts : Mapping
+        Fact id -> possible values.
+    cause : Cause
+    """
+    left = share_that_fits(base, facts, cause.when)
+    total = 0.0
+    for rate in cause.rate_where:
+        share = share_that_fits(base, facts, _both(base, cause.when, rate.when))
+        total += share * base.rate(rate)
+        left -= share
+    return total + max(0.0, left) * base.rate(cause.rate)
+
+
+def _both(base: KnowledgeBase, one: Needs, other: Needs) -> Needs:
+    """Join two conditions."""
+    return {
+        name: tuple(
+            v
+            for v in base.facts[name].values
+            if v in one.get(name, (v,)) and v in other.get(name, (v,))
+        )
+        for name in (*one, *other)
+    }
+
+
 def gate_groups(base: KnowledgeBase) -> tuple[tuple[str, ...], ...]:
     """List the causes that feed AND or voting gates, joined where gates share causes."""
     groups: list[set[str]] = []

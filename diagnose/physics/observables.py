@@ -18,12 +18,32 @@ from diagnose.physics.figures import FIGURE_KINDS, FIGURE_NAMES, Figures
 from diagnose.physics.release_chain import Chain, chain_of
 from diagnose.physics.release_system import ReleaseSystem
 
+# At rest the master's piston stands this far behind its return port; judgement.
+_PORT_WAY = 0.55  # mm
+# Bearing to clutch brake as the ring of a heavy clutch sets it, 1/2 to 9/16 in (R-TRAVEL-1).
+_BRAKE_GAP = 13.5  # mm
+
+
+def pedal_travel(chain: Chain) -> Floats:
+    """Travel of the pad from rest to its stop, in mm."""
+    return chain.figures.pedal_travel
+
 
 def pedal_free_play(chain: Chain) -> Floats:
     """Pad travel until the bearing meets the fingers, in mm."""
     f = chain.figures
     tip = f.fork_ratio * np.maximum(0.0, chain.rest_gap) + f.tip_play
     return f.pedal_play + f.pedal_ratio * tip / chain.travel_ratio
+
+
+def push_rod_play(chain: Chain) -> Floats:
+    """Pad travel until the push rod meets the master's piston, in mm.
+
+    The rest of the play at the pad is the piston's way to its return port. Negative where the rod
+    holds the piston in: such a rod has no play, so a reading of none is *at most* none.
+    """
+    f = chain.figures
+    return f.pedal_play - f.pedal_ratio * _PORT_WAY
 
 
 def master_stroke(chain: Chain) -> Floats:
@@ -74,6 +94,29 @@ def bearing_gap(chain: Chain) -> Floats:
 def bearing_reserve(chain: Chain) -> Floats:
     """Bearing to fingers with the fork or slave at its back stop, in mm."""
     return chain.gap
+
+
+def standoff_error(chain: Chain) -> Floats:
+    """Bearing to fingers, the cylinder round the shaft pushed right back, less what is designed.
+
+    In mm; positive: too far from the fingers.
+    """
+    f = chain.figures
+    return chain.side * (f.finger_height - chain.finger_height - f.bearing_height)
+
+
+def brake_gap(chain: Chain) -> Floats:
+    """Release bearing of a pull cover to the clutch brake, pedal up, in mm.
+
+    The bearing hangs on the fingers: as they come toward the gearbox, it comes toward the brake.
+    """
+    f = chain.figures
+    return _BRAKE_GAP + f.finger_height - chain.finger_height
+
+
+def finger_travel(chain: Chain) -> Floats:
+    """Travel of the finger tips, and of a bearing that hangs on them, pedal to its stop, in mm."""
+    return chain.finger_travel(chain.down)
 
 
 def plate_lift(chain: Chain) -> Floats:
@@ -159,7 +202,8 @@ class Observable(NamedTuple):
     function : callable
         Gives it for a chain, shape (B,).
     needs : str
-        ``fork`` or ``fluid`` where it exists only with one; else ``""``.
+        ``fork``, ``fluid``, ``ring`` (a cylinder round the shaft) or ``pull`` (a pull cover) where
+        it exists only with one; else ``""``.
     """
 
     function: Callable[[Chain], Floats]
@@ -167,7 +211,9 @@ class Observable(NamedTuple):
 
 
 OBSERVABLES: dict[str, Observable] = {
+    "pedal_travel": Observable(pedal_travel),
     "pedal_free_play": Observable(pedal_free_play),
+    "push_rod_play": Observable(push_rod_play, "fluid"),
     "engagement_travel": Observable(engagement_travel),
     "engagement_share": Observable(engagement_share),
     "engagement_height": Observable(engagement_height),
@@ -179,6 +225,9 @@ OBSERVABLES: dict[str, Observable] = {
     "bearing_travel": Observable(bearing_travel),
     "bearing_gap": Observable(bearing_gap),
     "bearing_reserve": Observable(bearing_reserve),
+    "standoff_error": Observable(standoff_error, "ring"),
+    "brake_gap": Observable(brake_gap, "pull"),
+    "finger_travel": Observable(finger_travel),
     "finger_height": Observable(finger_height),
     "finger_spread": Observable(finger_spread),
     "plate_lift": Observable(plate_lift),
@@ -192,11 +241,14 @@ OBSERVABLES: dict[str, Observable] = {
 
 def observables_of(system: ReleaseSystem) -> tuple[str, ...]:
     """Names of what can be read on a system."""
-    lacking = {
-        *(("fork",) if system.fork == "none" else ()),
-        *(() if system.hydraulic else ("fluid",)),
+    having = {
+        "": True,
+        "fork": system.fork != "none",
+        "ring": system.fork == "none",
+        "fluid": system.hydraulic,
+        "pull": system.cover == "pull",
     }
-    return tuple(name for name, o in OBSERVABLES.items() if o.needs not in lacking)
+    return tuple(name for name, o in OBSERVABLES.items() if having[o.needs])
 
 
 def read(system: ReleaseSystem, name: str) -> float:

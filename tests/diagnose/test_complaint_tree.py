@@ -41,7 +41,7 @@ def test_what_needs_two_causes_is_a_cut_set_of_two(knowledge: KnowledgeBase) -> 
     (group,) = gate_groups(knowledge)
     tree = complaint_tree(knowledge, {}, gate.id)
     assert minimal_cut_sets(tree, gate.id) == (frozenset(group),)
-    rates = [knowledge.rate(knowledge.causes[name]) for name in group]
+    rates = [knowledge.rate(knowledge.causes[name].rate) for name in group]
     assert top_probability(tree, gate.id) == pytest.approx(np.prod(rates))
 
 
@@ -51,7 +51,7 @@ def test_an_open_condition_is_an_inhibit_gate_and_a_met_one_falls_away(
     for facts, name in (({}, "cable_frayed"), ({"release": ("cable",)}, "cable_frayed")):
         tree = complaint_tree(knowledge, facts, "cable_strands_broken")
         assert tree.graph.nodes[name]["probability"] == pytest.approx(
-            knowledge.rate(knowledge.causes[name]) * (1.0 if facts else 0.18)
+            knowledge.rate(knowledge.causes[name].rate) * (1.0 if facts else 0.18)
         )
     with pytest.raises(KeyError):
         complaint_tree(knowledge, EXTERNAL, "cable_strands_broken")

@@ -28,6 +28,9 @@ PLAY, BITE, EFFORT = "pedal_free_play", "engagement_height", "pedal_effort"
 FREE, TIP = "fork_free_travel", "fork_tip_travel"
 FINGERS, SPREAD = "finger_height", "finger_spread"
 CLAMP, SLIP = "clamp_load", "slip_margin"
+TRAVEL, ROD_PLAY, STROKE = "pedal_travel", "push_rod_play", "master_stroke"
+GAP, STANDOFF = "bearing_gap", "standoff_error"
+BRAKE_GAP, PULLED = "brake_gap", "finger_travel"
 
 # What a careful hand can tell apart: mm, N, and for the slip margin a ratio.
 SEEN = {
@@ -40,6 +43,13 @@ SEEN = {
     EFFORT: 10.0,
     CLAMP: 200.0,
     SLIP: 0.1,
+    TRAVEL: 5.0,
+    ROD_PLAY: 1.5,
+    STROKE: 1.5,
+    GAP: 0.4,
+    STANDOFF: 0.5,
+    BRAKE_GAP: 0.8,
+    PULLED: 0.8,
 }
 
 
@@ -62,7 +72,8 @@ EXPERT = (
     Row("slave_leaks", LIGHT, {TIP: -1, FREE: 0}, "where fluid gets out, air comes in"),
     Row("line_near_exhaust", TWIN, {TIP: -1, FREE: 0}, "vapour gives way like air"),
     Row("bores_not_matched", TWIN, {TIP: -1, BITE: -1, EFFORT: -1, FREE: 0}, "a light pedal"),
-    Row("cylinder_new_wrong", LIGHT, {TIP: -1, BITE: -1, FINGERS: 0}, "too little is displaced"),
+    Row("master_new_wrong", LIGHT, {TIP: -1, BITE: -1, FINGERS: 0}, "too little is displaced"),
+    Row("slave_new_wrong", LIGHT, {TIP: -1, BITE: -1, EFFORT: -1}, "the same fluid goes less far"),
     Row("hose_swells", LIGHT, {TIP: -1, BITE: -1, FREE: 0}, "the hose takes the fluid"),
     Row("slave_loose", TWIN, {TIP: -1, BITE: -1, FREE: 0}, "the slave pushes itself away"),
     Row("slave_pushrod_short", TWIN, {PLAY: 1, TIP: -1, BITE: -1, FREE: 0}, "slack in the rod"),
@@ -72,6 +83,16 @@ EXPERT = (
     Row("slave_knocked_back", RING, {PLAY: 1, BITE: -1, FINGERS: 0}, "a gap to be fetched first"),
     Row("slave_knocked_back", LIGHT, {PLAY: 1, BITE: -1, FREE: 0}, "reads right pushed back"),
     Row("csc_holds_disc", RING, {BITE: -1, FINGERS: 0}, "lift enough, but the hub is held"),
+    Row("master_too_large", LIGHT, {TIP: 1, EFFORT: 1, FREE: 0, FINGERS: 0}, "too much is moved"),
+    Row(
+        "port_blocked", TWIN, {FREE: -1, PLAY: 0, FINGERS: 0}, "pressure shut in, the rod has play"
+    ),
+    Row("old_fluid_boils", LIGHT, {TIP: -1, BITE: -1, FREE: 0}, "vapour gives way like air"),
+    Row("hose_new_wrong", LIGHT, {TIP: -1, BITE: -1, FREE: 0}, "where it weeps, air comes in"),
+    Row(
+        "slave_spacer_wrong", LIGHT, {PLAY: 1, TIP: -1, BITE: -1, FINGERS: 0}, "starts too far back"
+    ),
+    Row("csc_new_faulty", RING, {BITE: -1, FINGERS: 0}, "where it leaks, air comes in"),
     # -- pedal and linkage
     Row("pedal_stroke_blocked", LIGHT, {TIP: -1, BITE: -1, PLAY: 0, FREE: 0}, "the end is missing"),
     Row("free_play_large", TWIN, {PLAY: 1, TIP: -1, BITE: -1, FREE: 0}, "the beginning is missing"),
@@ -84,6 +105,44 @@ EXPERT = (
     Row("linkage_binds", RODS, {EFFORT: 1, PLAY: -1, FINGERS: 0}, "it drags and hangs"),
     Row("assist_spring_wrong", LIGHT, {EFFORT: 1, BITE: 0, TIP: 0}, "only the foot feels it"),
     Row("overtravel_no_stop", TWIN, {TIP: 1, FREE: 0, FINGERS: 0}, "nothing ends the stroke"),
+    Row("pedal_stop_wrong", TWIN, {TIP: -1, BITE: -1, PLAY: 0, FREE: 0}, "stroke given away"),
+    Row("cable_off", CABLE, {TIP: -1, EFFORT: -1, FREE: 0, FINGERS: 0}, "nothing is pulled"),
+    # -- pad and push rod: they part the pedal from what is behind it
+    Row("pedal_stroke_blocked", LIGHT, {TRAVEL: -1, STROKE: -1, ROD_PLAY: 0}, "stroke not made"),
+    Row("pedal_stop_wrong", TWIN, {TRAVEL: -1, STROKE: -1, ROD_PLAY: 0}, "stroke not made"),
+    Row("fork_fouls_window", LIGHT, {TRAVEL: -1, STROKE: -1, ROD_PLAY: 0}, "it goes hard early"),
+    Row("overtravel_no_stop", RING, {TRAVEL: 1, STROKE: 1, ROD_PLAY: 0}, "nothing ends the stroke"),
+    Row("free_play_large", LIGHT, {ROD_PLAY: 1, STROKE: -1, TRAVEL: 0}, "the rod starts late"),
+    Row("joints_worn", TWIN, {ROD_PLAY: 1, STROKE: -1, TRAVEL: 0}, "pins move before the rod does"),
+    Row("port_covered", LIGHT, {ROD_PLAY: -1, TRAVEL: 0}, "the rod holds the piston in"),
+    Row("port_covered", RING, {ROD_PLAY: -1, TRAVEL: 0}, "the rod holds the piston in"),
+    Row("port_blocked", LIGHT, {ROD_PLAY: 0, TRAVEL: 0, STROKE: 0}, "it is not the rod"),
+    Row("air_in_system", LIGHT, {ROD_PLAY: 0, TRAVEL: 0, STROKE: 0}, "lost behind the rod"),
+    Row("master_bypass", TWIN, {ROD_PLAY: 0, TRAVEL: 0, STROKE: 0}, "lost behind the rod"),
+    Row("bores_not_matched", RING, {ROD_PLAY: 0, TRAVEL: 0, STROKE: 0}, "lost behind the rod"),
+    # -- running gap: what comes nearer takes it, and worn joints leave it alone
+    Row("no_play_set", CABLE, {GAP: -1, TRAVEL: 0, STROKE: 0}, "the adjuster took it"),
+    Row("no_play_set", PULL, {GAP: -1, BRAKE_GAP: 0}, "the linkage does not move the ring"),
+    Row("joints_worn", RODS, {GAP: 0, PLAY: 1}, "play in the joints is no gap"),
+    Row("bearing_too_tall", CABLE, {GAP: -1, FINGERS: 0}, "it meets the fingers too soon"),
+    Row("bearing_too_short", RODS, {GAP: 1, FINGERS: 0}, "it meets the fingers late"),
+    Row("pivot_low", RODS, {GAP: 1, FINGERS: 0}, "the fork lies too far back"),
+    Row("facing_worn", CABLE, {GAP: -1, FINGERS: 1}, "the fingers come out as it wears"),
+    # -- heavy vehicle: the bearing hangs on the fingers, between yoke and clutch brake
+    Row("facing_worn", PULL, {GAP: -1, BRAKE_GAP: 1}, "the bearing goes toward the engine"),
+    Row("disc_too_thick", PULL, {GAP: 1, BRAKE_GAP: -1}, "the bearing comes toward the brake"),
+    Row("pull_ring_unset", PULL, {GAP: -1, BRAKE_GAP: 1, TRAVEL: 0}, "left too near the engine"),
+    Row("pull_bearing_not_snapped", PULL, {GAP: 1, PULLED: -1, BRAKE_GAP: 0}, "it has no hold"),
+    Row("free_play_large", PULL, {PULLED: -1, GAP: 0, BRAKE_GAP: 0}, "the beginning is missing"),
+    Row(
+        "lever_wrong_on_shaft", PULL, {PULLED: -1, GAP: 0, BRAKE_GAP: 0}, "much outside, little in"
+    ),
+    # -- cylinder round the shaft, pushed back by hand: only heights count
+    Row("csc_standoff_wrong", RING, {STANDOFF: -1, FINGERS: 0, STROKE: 0}, "mostly too near"),
+    Row("disc_too_thin", RING, {STANDOFF: -1, FINGERS: 1}, "the fingers come to meet it"),
+    Row("disc_too_thick", RING, {STANDOFF: 1, FINGERS: -1}, "the fingers sink away from it"),
+    Row("port_blocked", RING, {STANDOFF: 0, FINGERS: 0}, "pushed back, it gives way"),
+    Row("csc_leaks", RING, {STANDOFF: 0, FINGERS: 0}, "a leak moves no part"),
     # -- fork, pivot, bearing: the free travel tells, and the fingers stand where they should
     Row("pivot_spacer_left_in", TWIN, {FREE: -1, FINGERS: 0, TIP: 0, BITE: 0}, "only reserve goes"),
     Row("pivot_spacer_left_in", LIGHT, {FREE: -1, FINGERS: 0, TIP: 0}, "less in either layout"),
@@ -105,7 +164,13 @@ EXPERT = (
     Row("pull_bearing_not_snapped", PULL, {FREE: 1, BITE: -1, TIP: 0}, "the ring has no hold"),
     Row("quill_grooved", CABLE, {EFFORT: 1, FINGERS: 0}, "the bearing slides hard"),
     Row("quill_gummed", TWIN, {EFFORT: 1, FINGERS: 0, TIP: 0}, "the bearing slides hard"),
+    Row("pivot_new_wrong", LIGHT, {FREE: 1, FINGERS: 0, TIP: 0}, "mostly too short"),
+    Row("pivot_loose", LIGHT, {FREE: -1, FINGERS: 0}, "it works itself out toward the engine"),
+    Row("bearing_pressed_wrong", TWIN, {FREE: 1, FINGERS: 0, TIP: 0}, "mostly pressed too far"),
+    Row("crank_thrust_worn", TWIN, {BITE: -1, FREE: 0, FINGERS: 0, TIP: 0}, "it gives under load"),
+    Row("crank_thrust_worn", CABLE, {BITE: -1, PLAY: 0, FINGERS: 0}, "it gives under load"),
     # -- stack: fingers and free travel together, in the ratio of the fork
+    Row("disc_left_out", TWIN, {FINGERS: 1, FREE: -1, TIP: 0, SPREAD: 0}, "a whole plate too thin"),
     Row("disc_too_thin", TWIN, {FINGERS: 1, FREE: -1, TIP: 0, SPREAD: 0}, "fingers come out"),
     Row("disc_too_thin", LIGHT, {FINGERS: 1, FREE: -1, TIP: 0}, "fingers come out"),
     Row("disc_too_thin", PULL, {FINGERS: -1, FREE: -1}, "fingers that are pulled go the other way"),
@@ -115,13 +180,17 @@ EXPERT = (
     Row("facing_worn", CABLE, {FINGERS: 1, PLAY: -1, BITE: 1}, "the play goes, it bites high"),
     Row("flywheel_face_too_deep", TWIN, {FINGERS: 1, FREE: -1}, "as if the disc were thin"),
     Row("flywheel_face_too_high", LIGHT, {FINGERS: -1, FREE: 1}, "as if the disc were thick"),
+    Row("plates_cut_too_far", TWIN, {FINGERS: 1, FREE: -1, TIP: 0, SPREAD: 0}, "a thin stack"),
+    Row("plates_cut_too_far", RODS, {FINGERS: 1, PLAY: -1, BITE: 1}, "levers out, the play goes"),
     Row("cover_not_seated", TWIN, {FINGERS: 1, FREE: -1, SPREAD: 1}, "out and crooked"),
     Row("disc_reversed", LIGHT, {FINGERS: -1, FREE: 1, BITE: -1}, "it sits on its hub"),
     Row("discs_swapped", TWIN, {FINGERS: -1, FREE: 1, BITE: -1}, "hubs meet"),
     # -- a disc that stays on: everything reads right, and it does not let go
     Row("disc_bent", TWIN, {BITE: -1, FREE: 0, FINGERS: 0, TIP: 0}, "one edge stays on"),
     Row("floater_binding", TWIN, {BITE: -1, FREE: 0, FINGERS: 0, TIP: 0}, "it holds a disc"),
+    Row("plate_tight_on_lugs", TWIN, {BITE: -1, FREE: 0, FINGERS: 0, TIP: 0}, "the plate hangs"),
     Row("facing_stuck", LIGHT, {BITE: -1, FREE: 0, FINGERS: 0, TIP: 0}, "rusted to the iron"),
+    Row("facing_grows_hot", TWIN, {BITE: -1, FREE: 0, FINGERS: 0, TIP: 0}, "needs more lift, hot"),
     # -- cover and friction
     Row("fingers_struck", LIGHT, {SPREAD: 1, BITE: -1, FREE: 0, FINGERS: 0}, "some stand off"),
     Row("fingers_overtravelled", TWIN, {SPREAD: 1, FINGERS: -1, BITE: -1}, "bent inward"),
@@ -254,7 +323,6 @@ def test_faults_differ_in_size_from_case_to_case(cause):
 # A band may tell of what its reading does not show.
 STILL = {
     "foot_rests_on_pedal": "read with the foot off the pedal",
-    "pilot_tight": "a pilot keeps the shaft turning, but it does not bite",
     "pilot_not_home": "a pilot keeps the shaft turning, but it does not bite",
 }
 GAUGES = [

@@ -177,7 +177,7 @@ class TestWholeBase:
 
     def test_words_and_numbers(self, small_base):
         air, fork = small_base.causes["air"], small_base.causes["fork_worn"]
-        assert small_base.rate(air) == 0.4
+        assert small_base.rate(air.rate) == 0.4
         assert small_base.strength(air.brings["short_stroke"]) == 0.8
         assert small_base.strength(fork.shows["fork_grooved"]) == 0.9
         assert small_base.observable("spongy").name == "the pedal is spongy"
@@ -240,7 +240,7 @@ class TestLaidOver:
     def test_changed_keys_leave_the_others(self, laid_over, small_base):
         base = laid_over("causes: [{id: air, rate: rare, repair: {hours: 2.0}}]\n")
         old, new = small_base.causes["air"], base.causes["air"]
-        assert base.rate(new) == 0.15
+        assert base.rate(new.rate) == 0.15
         assert (new.repair.hours, new.repair.do) == (2.0, old.repair.do)
         kept = {"rate", "repair"}
         assert new.model_dump(exclude=kept) == old.model_dump(exclude=kept)

@@ -22,7 +22,7 @@ from knowledge.quantity import (
 UNITS = (
     *("mm", "cm", "m", "um", "in", "thou", "ft", "km", "mi", "N", "kN", "lbf", "kgf", "MPa"),
     *("kPa", "bar", "psi", "N mm", "N m", "lbf ft", "lbf in", "mm3", "cm3", "in3", "N/mm"),
-    *("lbf/in", "s", "min", "h", "1/min", "degC", "degF", "%"),
+    *("lbf/in", "s", "min", "h", "1/min", "degC", "degF", "deg", "%"),
     *("Hz", "kg m2", "kg cm2", "lb ft2", "lb in2"),
 )
 PAIRS = [
@@ -63,6 +63,7 @@ PAIRS = [
         ("120 kg cm²", 0.012, "moment of inertia", "kg cm2"),
         ("212 °F", 100.0, "temperature", "degF"),
         ("-40 F", -40.0, "temperature", "degF"),
+        ("7.5 degrees", 7.5, "angle", "deg"),
         ("20 °C", 20.0, "temperature", "degC"),
         ("15 %", 0.15, "share", "%"),
         ("3", 3.0, "count", ""),

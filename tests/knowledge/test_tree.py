@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from knowledge.tree import Tree, gate_groups, share_that_fits
+from knowledge.tree import Tree, gate_groups, share_that_fits, share_with
 from tests.small_bases import make_base
 
 FACTS = {
@@ -154,6 +154,33 @@ def test_two_conditions_must_both_hold(tmp_path):
     assert share_that_fits(base, {"discs": ("two",)}, when) == pytest.approx(0.75)
     assert share_that_fits(base, {"release": ("linkage",)}, when) == 0.0
     assert share_that_fits(base, {}, {}) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("facts", "share"),
+    [
+        ({}, 0.25 * 0.4 + 0.5 * 0.05),  # cable by its own rate, slave by the other, no linkage
+        ({"release": ("cable",)}, 0.4),
+        ({"release": ("slave",)}, 0.05),
+        ({"release": ("linkage",)}, 0.0),
+        ({"release": ("cable", "linkage")}, 0.5 * 0.4),
+        ({"release": ("cable",), "discs": ("two",)}, 0.4),
+    ],
+)
+def test_a_rate_can_differ_by_the_facts(tmp_path, facts, share):
+    numbers = {"p": 0.4, "source": "judgement", "when": {"release": ["cable", "linkage"]}}
+    base = make_base(
+        tmp_path,
+        facts=FACTS,
+        causes={
+            "play": {
+                "rate": "rare",
+                "rate_where": [numbers],
+                "when": {"release": ["cable", "slave"]},
+            }
+        },
+    )
+    assert share_with(base, facts, base.causes["play"]) == pytest.approx(share)
 
 
 class TestGroups:

@@ -333,3 +333,48 @@ def test_only_what_is_there_can_be_read():
         read(PRESETS["light_concentric"], "fork_free_travel")
     with pytest.raises(UnknownIdError, match="colour"):
         read(PRESETS["light_external"], "colour")
+
+
+def test_the_rod_meets_the_piston_before_the_pad_turns_firm():
+    """What is left of the play is the piston's way to its port; a rod too long leaves none."""
+    slack, tight = (PRESETS["light_external"].with_figures(pedal_play=p) for p in (8.0, 0.5))
+    assert 0.0 < read(slack, "push_rod_play") < read(slack, "pedal_free_play")
+    assert read(tight, "push_rod_play") < 0.0
+    longer = slack.with_figures(pedal_play=11.0)
+    assert read(longer, "push_rod_play") - read(slack, "push_rod_play") == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize("name", ["light_concentric", "twin_concentric"])
+def test_the_stand_off_is_as_designed_until_a_height_is_not(name):
+    system = PRESETS[name]
+    assert read(system, "standoff_error") == 0.0
+    assert read(system.with_figures(bearing_height=2.0), "standoff_error") == pytest.approx(-2.0)
+    thin = system.with_figures(stack_excess=-0.5)
+    out = read(thin, "finger_height") - read(system, "finger_height")
+    assert read(thin, "standoff_error") == pytest.approx(-out)
+    held = system.with_figures(back_stop=3.0)  # pushed right back, nothing holds it
+    assert read(held, "standoff_error") == 0.0
+
+
+def test_a_pulled_bearing_goes_toward_the_engine_as_the_facing_wears():
+    truck = PRESETS["truck_pull"]
+    worn = truck.with_figures(stack_excess=-0.5)
+    further = read(worn, "brake_gap") - read(truck, "brake_gap")
+    assert further == pytest.approx(0.5 * truck.figures.diaphragm_ratio.nominal)
+    assert read(worn, "bearing_gap") == pytest.approx(read(truck, "bearing_gap") - further)
+
+
+@given(systems())
+def test_fingers_travel_what_the_bearing_has_left_after_its_gap(system):
+    gap, moved = read(system, "bearing_gap"), read(system, "bearing_travel")
+    assume(gap >= 0.0)
+    left = max(0.0, moved - gap)
+    assert read(system, "finger_travel") == pytest.approx(left, rel=1e-3, abs=0.02)
+
+
+def test_only_a_pull_cover_has_a_clutch_brake_and_only_a_ring_a_stand_off():
+    for name, system in PRESETS.items():
+        known = observables_of(system)
+        assert ("brake_gap" in known) == (name == "truck_pull")
+        assert ("standoff_error" in known) == name.endswith(("concentric", "dual_mass"))
+        assert ("push_rod_play" in known) == system.hydraulic
