@@ -249,9 +249,9 @@ class Cause(Record):
     """A fault, a faulty new part, something that works as designed, or something elsewhere.
 
     ``rate`` is its share of the comebacks it can occur in; ``rate_where`` says where it differs, by
-    facts that don't overlap. ``shifts`` are by figure of the release system (`knowledge.release`) or
-    by measurement.
-    ``alike`` are causes that nothing tells from this one, each with why that does not matter.
+    facts that don't overlap. ``shifts`` are by figure of the release system (`knowledge.release`),
+    or by measurement. ``alike`` are causes that nothing tells from this one, each with why that
+    does not matter.
     """
 
     id: Id

@@ -274,6 +274,6 @@ def sized(effects, shift, figure, spread=False):
         return shift_value(shift.spread, unit)
     if shift.by is not None:
         return shift_value(shift.by, unit)
-    usual = {"pivot_spacer": 6.35}
+    usual = {"pivot_spacer": 6.35, "disc_thickness": 7.7, "floater_thickness": 9.5}
     nominal = usual.get(shift.kit) or getattr(effects.system.figures, shift.kit).nominal
     return shift.times * nominal

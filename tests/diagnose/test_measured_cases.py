@@ -377,7 +377,7 @@ class TestIntervals:
 
 class TestEntries:
     def test_two_checks_of_one_measurement_both_count(self):
-        checks = [c for c in BASE.checks.values() if c.gauge == "pedal_free_play"]
+        checks = [c for c in gauges_of("truck_pull") if c.gauge == "pedal_free_play"]
         assert len(checks) == 2
         case = case_of("truck_pull", [], more=[read(c, "3 1/2 in") for c in checks])
         taken = assess(BASE, case).situation.measured.taken

@@ -119,6 +119,64 @@ def pedal_effort(sheet: Sheet) -> None:
     sheet.label((196, 52), "square to the arm,\nslowly to the floor")
 
 
+def pedal_travel(sheet: Sheet) -> None:
+    """Draw the pad from where it rests to where it is stopped."""
+    _bulkhead(sheet, _REST)
+    _pedal_ghost(sheet, _STOP)
+    _pedal(sheet, _REST)
+    start, end = _between_pads(sheet, _STOP, _REST, _PAD + 8)
+    tape(sheet, _at(_STOP, _ARM + _PAD + 14, 10), 118, _slope(start, end))
+    sheet.dimension(start, end)
+    sheet.label((214, 116), "full travel", loud=True)
+    sheet.name((62, 146), "stop", _at(_STOP, _ARM + 4, 6), "right")
+    sheet.name((214, 80), "at rest", _at(_REST, _ARM - 14, 10))
+
+
+def push_rod_play(sheet: Sheet) -> None:
+    """Draw the pad moved by a finger until the push rod meets the piston."""
+    met = _REST - 8
+    _bulkhead(sheet, _REST)
+    _pedal_ghost(sheet, met)
+    _pedal(sheet, _REST)
+    hand(sheet, _at(_REST, _ARM, 12), -18)
+    start, end = _between_pads(sheet, met, _REST, _PAD + 12)
+    with sheet.placed(start, _slope(start, end)):
+        rule(sheet, (-24, 6), 66)
+    sheet.dimension(start, end)
+    sheet.label((end[0] + 34, end[1] + 15), "play", loud=True)
+    sheet.name((197, 39), "until the rod\nmeets the piston", _at(_REST, _CLEVIS))
+
+
+def master_stroke(sheet: Sheet) -> None:
+    """Draw the push rod of the master gone in with the pedal at its stop."""
+    _bulkhead(sheet, _STOP)
+    _pedal_ghost(sheet, _REST)
+    _pedal(sheet, _STOP)
+    sheet.circle(_at(_REST, _CLEVIS), 3.0, GHOST)
+    start, end = _at(_STOP, _CLEVIS), _at(_REST, _CLEVIS)
+    level = 88.0
+    rule(sheet, (90, level + 5), 96)
+    sheet.witness(*((place, (place[0], level + 5)) for place in (start, end)))
+    sheet.dimension((start[0], level), (end[0], level))
+    sheet.label((200, 62), "stroke\nof the rod", loud=True)
+    sheet.name((62, 146), "stop", _at(_STOP, _ARM + 4, 6), "right")
+
+
+def brake_squeeze(sheet: Sheet) -> None:
+    """Draw the pad just above its stop, where the clutch brake begins to hold."""
+    held = _STOP + 9
+    _bulkhead(sheet, held)
+    _pedal_ghost(sheet, _REST)
+    _pedal_ghost(sheet, _STOP)
+    _pedal(sheet, held)
+    start, end = _between_pads(sheet, _STOP, held, _PAD + 10)
+    tape(sheet, _at(_STOP, _ARM + _PAD + 16, 10), 84, _slope(start, end))
+    sheet.dimension(start, end)
+    sheet.label((end[0] + 26, end[1] - 12), "height", loud=True)
+    sheet.name((62, 146), "stop", _at(_STOP, _ARM + 4, 6), "right")
+    sheet.name((208, 62), "brake holds\nthe feeler", _at(held, 84, 2))
+
+
 def _lever(sheet: Sheet, at: Point, knob: Point) -> None:
     """Draw the gate of the gear lever with its knob at a place of it."""
     x, y = at

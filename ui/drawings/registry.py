@@ -7,7 +7,7 @@ from types import MappingProxyType
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
-from ui.drawings import bench, cover, dials, pedals, release
+from ui.drawings import bench, cover, cylinders, dials, faces, heavy, pedals, release, shafts
 from ui.drawings.scheme import Scheme
 from ui.drawings.sheet import HEIGHT, WIDTH, Label, Sheet
 
@@ -154,10 +154,161 @@ DRAWINGS: Mapping[str, Drawing] = MappingProxyType(
             "Depth of the rivets: a depth gauge from the surface of the facing down to the head "
             "of the rivet.",
         ),
+        "lever_height": Drawing(
+            faces.lever_height,
+            "Height of the levers: a straightedge across the tips of the release levers, and "
+            "from there back to the rear face of the clutch ring.",
+        ),
+        "finger_wear_depth": Drawing(
+            faces.finger_wear_depth,
+            "Wear of a finger: a depth gauge stands across the place where the bearing runs, "
+            "from the metal beside it down to the bottom of the mark.",
+        ),
+        "finger_wear_width": Drawing(
+            faces.finger_wear_width,
+            "Width of the wear mark: a calliper along the finger, from one end of the bright "
+            "mark to the other.",
+        ),
+        "hub_gap": Drawing(
+            faces.hub_gap,
+            "Room at the hubs: discs and floater built up on the flywheel, from the pilot to "
+            "the first hub and from the first hub to the second, the smaller counts.",
+        ),
+        "cover_lug_gap": Drawing(
+            faces.cover_lug_gap,
+            "Clearance of the pressure plate: a feeler gauge between the side of a lug of the "
+            "cover and the side of its slot in the plate.",
+        ),
+        "plate_cut": Drawing(
+            faces.plate_cut,
+            "Metal off the pressure plate: a micrometer across the plate as it is, taken from "
+            "the thickness of a new one, which is dashed.",
+        ),
+        "floater_cut": Drawing(
+            faces.floater_cut,
+            "Metal off the floater: a micrometer across the floater as it is, taken from the "
+            "thickness of a new one, and halved for each of its two sides.",
+        ),
+        "spring_load": Drawing(
+            faces.spring_load,
+            "Load of a clamp spring: a coil spring is pressed in a tester to its listed length, "
+            "and the load is read on the dial.",
+        ),
+        "disc_flatness": Drawing(
+            faces.disc_flatness,
+            "Flatness of the disc: it lies on a flat plate with its hub over a hole, and a "
+            "feeler gauge finds the largest gap under the facing.",
+        ),
+        "face_finish": Drawing(
+            faces.face_finish,
+            "Finish of the friction face: a finger nail across the face, then across the fields "
+            "of a comparison plate until one feels alike.",
+        ),
+        "pilot_depth": Drawing(
+            shafts.pilot_depth,
+            "Depth of the pilot: a depth gauge from a straightedge across the face of the "
+            "flywheel in to the face of the pilot.",
+        ),
+        "shaft_room": Drawing(
+            shafts.shaft_room,
+            "Room before the shaft: from the face of the block to the floor of the bore in the "
+            "crank, less from the face of the housing to the tip of the shaft.",
+        ),
+        "crank_flange_runout": Drawing(
+            shafts.crank_flange_runout,
+            "Runout of the crank flange: a dial indicator stands on the engine block with its "
+            "plunger near the edge of the flange, and over one full turn the lowest reading is "
+            "taken from the highest.",
+        ),
+        "crank_end_float": Drawing(
+            shafts.crank_end_float,
+            "End float of the crank: a dial indicator on the block with its plunger on the face "
+            "of the pulley, while the crank is levered right forward and right back.",
+        ),
+        "bearing_height_off": Drawing(
+            shafts.bearing_height_off,
+            "Height of the release bearing: old and new side by side, each from the pads of its "
+            "carrier to its face, and the old taken from the new.",
+        ),
+        "driveline_lash": Drawing(
+            shafts.driveline_lash,
+            "Turning play of the propshaft: seen from its end, a chalk mark moves from one firm "
+            "end of the play to the other, in first gear with the wheels chocked.",
+        ),
+        "joint_angle_difference": Drawing(
+            shafts.joint_angle_difference,
+            "Angles of the propshaft: the bend between gearbox shaft and propshaft, and the "
+            "bend between propshaft and axle shaft, the smaller taken from the larger.",
+        ),
         "spin_down": Drawing(
             pedals.spin_down,
             "Time the input shaft runs on: a watch runs from the moment the pedal is on the floor "
             "until the light grind toward reverse has stopped.",
+        ),
+        "pedal_travel": Drawing(
+            pedals.pedal_travel,
+            "Full travel of the pedal: a tape beside the middle of the pad shows how far it goes, "
+            "pressed by hand, from rest to its stop.",
+        ),
+        "push_rod_play": Drawing(
+            pedals.push_rod_play,
+            "Play of the master's push rod: a rule beside the pad shows how far it moves under one "
+            "finger, from rest until the rod meets the piston.",
+        ),
+        "master_stroke": Drawing(
+            pedals.master_stroke,
+            "Stroke of the master: a rule along the push rod shows how far it goes in from pedal "
+            "up to pedal on its stop.",
+        ),
+        "brake_squeeze": Drawing(
+            pedals.brake_squeeze,
+            "Height where the clutch brake is squeezed: a tape measures from the place of the pad "
+            "at its stop up to its place when the brake just holds a feeler.",
+        ),
+        "bearing_gap": Drawing(
+            release.bearing_gap,
+            "Running gap: with the pedal up a feeler gauge goes between the face of the release "
+            "bearing and the tips of the fingers.",
+        ),
+        "csc_standoff": Drawing(
+            release.csc_standoff,
+            "Stand-off of the cylinder round the shaft: from the face of the gearbox down to the "
+            "bearing, pushed right back, less from the face of the engine out to the fingers.",
+        ),
+        "yoke_gap": Drawing(
+            heavy.yoke_gap,
+            "Gap at the yoke of a heavy clutch: from the tips of the yoke to the pads of the "
+            "bearing, with the pedal up.",
+        ),
+        "brake_gap": Drawing(
+            heavy.brake_gap,
+            "Gap to the clutch brake: from the back of the bearing to the face of the brake, with "
+            "the pedal up.",
+        ),
+        "pull_bearing_travel": Drawing(
+            heavy.pull_bearing_travel,
+            "Travel of a pulled bearing: a rule beside it shows how far it goes toward the "
+            "gearbox, the fingers with it, from pedal up to pedal on its stop.",
+        ),
+        "master_bore_off": Drawing(
+            cylinders.master_bore_off,
+            "Bore of the master: measured across inside or read off the casting, less the bore on "
+            "the kit's sheet.",
+        ),
+        "slave_bore_off": Drawing(
+            cylinders.slave_bore_off,
+            "Bore of the slave: measured across inside or read off the casting, less the bore on "
+            "the kit's sheet.",
+        ),
+        "slave_rod_off": Drawing(
+            cylinders.slave_rod_off,
+            "Push rod of the slave: laid beside the old one on a rule, its length from end to end "
+            "less that of the old one.",
+        ),
+        "earth_voltage": Drawing(
+            cylinders.earth_voltage,
+            "Voltage lost on the earth side: a voltmeter from the battery's negative post to bare "
+            "metal of the engine, read while it cranks.",
         ),
         "idle_speed": Drawing(
             pedals.idle_speed,

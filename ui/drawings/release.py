@@ -3,8 +3,8 @@
 from math import atan2, cos, degrees, radians, sin
 
 from ui.drawings import parts
-from ui.drawings.sheet import CUT, FAINT, Point, Sheet
-from ui.drawings.tools import hand, rule
+from ui.drawings.sheet import CUT, CUT_BACK, FAINT, Point, Sheet
+from ui.drawings.tools import feeler, hand, rule, straightedge
 
 _AXIS = 64.0
 _PIVOT: Point = (145.0, 24.0)
@@ -105,3 +105,47 @@ def fork_tip_travel(sheet: Sheet) -> None:
     sheet.dimension((start[0], 183), (end[0], 183))
     sheet.label((end[0] - 8, 174), "travel", "right", loud=True)
     sheet.label((222, 180), "pedal to\nthe floor")
+
+
+def bearing_gap(sheet: Sheet) -> None:
+    """Draw a feeler between the bearing and the fingers, the pedal up."""
+    axis, zoom, left = 104.0, 1.7, -120.0
+    gap = 7.0
+    with sheet.placed((left, axis - zoom * _AXIS), zoom=zoom):
+        _inside(sheet, gap, 0.0)
+    tips, face = left + zoom * _TIPS, left + zoom * (_TIPS + gap)
+    feeler(sheet, ((tips + face) / 2, axis - 23), 26, -90, 7.0)
+    low = 176.0
+    sheet.witness(((tips, axis + 24), (tips, low + 5)), ((face, axis + 37), (face, low + 5)))
+    sheet.dimension((tips, low), (face, low))
+    sheet.label((face + 26, low), "running gap", loud=True)
+    sheet.name((128, 20), "bearing", (face + 10, axis - 30))
+    sheet.name((186, 46), "drawn back\nby its spring", (face + 24, axis - 18))
+
+
+def csc_standoff(sheet: Sheet) -> None:
+    """Draw the two depths whose difference is left between bearing and fingers."""
+    axis, high = 96.0, 164.0
+    parts.engine(sheet, 2, 26, 10, 160)
+    parts.flywheel(sheet, 42, axis, 50)
+    parts.disc(sheet, 56, axis, 42)
+    parts.cover(sheet, 56, axis, 50, (88, 88))
+    face, deep = 206.0, 266.0
+    for side in (-1, 1):
+        top = axis + side * 79
+        sheet.box(face, top - 4, 90, 8, CUT)
+    parts.gearbox(sheet, 296, 314, axis - 83, axis + 83)
+    sheet.box(deep + 14, axis - 34, 16, 68, CUT_BACK)
+    parts.quill(sheet, deep - 20, 296, axis)
+    parts.bearing(sheet, deep, axis)
+    straightedge(sheet, (face, axis + 92), 184, -90)
+    sheet.witness(((26, 150), (26, high + 6)), ((88, axis + 14), (88, high + 6)))
+    sheet.dimension((26, high), (88, high))
+    sheet.label((57, high + 13), "B", "centre", loud=True)
+    sheet.witness(((deep, axis + 22), (deep, axis + 60)))
+    sheet.dimension((face, axis + 54), (deep, axis + 54))
+    sheet.label(((face + deep) / 2, axis + 43), "A", "centre", loud=True)
+    sheet.label((128, 188), "gap = A less B", "centre", loud=True)
+    sheet.name((114, 22), "engine", (14, 22))
+    sheet.name((112, 128), "fingers", (86, axis + 16))
+    sheet.label((190, 56), "gearbox\nface", "right")
