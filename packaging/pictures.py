@@ -188,6 +188,24 @@ class Stage:
         self.window.show_keys()
         return self._dialog()
 
+    def handbook(self, kind: str, name: str, typed: str = "") -> QWidget:
+        """A page of the handbook."""
+        self.example()
+        self.window.handbook.show()
+        self.settle()
+        page = _there(self.window.handbook.page)
+        page.search.field.setText(typed)
+        page.open((kind, name))
+        return self.window
+
+    def handbook_tree(self) -> QWidget:
+        """The drawing of a complaint in the handbook."""
+        self.handbook("complaints", "chatters")
+        self.settle()
+        bar = _there(self.window.handbook.page).text.verticalScrollBar()
+        bar.setValue(round(0.2 * bar.maximum()))
+        return self.window
+
     def repair(self) -> QWidget:
         """A repair on the card."""
         self.example()
@@ -266,6 +284,16 @@ class Stage:
             "change-reading": self.reading_changed,
             "numbers": self.numbers,
             "keys": self.keys,
+            "handbook": lambda: self.handbook("section", ""),
+            "handbook-search": lambda: self.handbook("complaints", "chatters", "judder"),
+            "handbook-tree": self.handbook_tree,
+            "handbook-overview": lambda: self.handbook("section", "overview"),
+            "handbook-drawn": lambda: self.handbook("section", "drawn"),
+            "handbook-cautions": lambda: self.handbook("section", "cautions"),
+            "handbook-causes": lambda: self.handbook("section", "causes"),
+            "handbook-cause": lambda: self.handbook("causes", "air_in_system"),
+            "handbook-check": lambda: self.handbook("checks", "gears_engine_off"),
+            "handbook-measurement": lambda: self.handbook("measurements", "pedal_free_play"),
             "large-bench": lambda: self.large(self.read),
             "large-intake": lambda: self.large(lambda: self.page(2)),
             "large-setup": lambda: self.large(lambda: self.page(0)),
@@ -274,6 +302,10 @@ class Stage:
             "large-why": lambda: self.large(self.why),
             "large-reading": lambda: self.large(lambda: self.reading("1 3/8 in")),
             "large-change-reading": lambda: self.large(self.reading_changed),
+            "large-handbook": lambda: self.large(self.handbook_tree),
+            "large-handbook-cause": lambda: self.large(
+                lambda: self.handbook("causes", "air_in_system")
+            ),
             "large-numbers": lambda: self.large(self.numbers),
         }
 

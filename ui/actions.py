@@ -41,11 +41,21 @@ ACTIONS: Mapping[str, Declared] = {
     "numbers": Declared(
         "Numbers", ("N",), "All readings beside what each cause predicts", "Answers"
     ),
+    "look_up": Declared(
+        "Look it up", ("L",), "The handbook's page of what is asked or marked", "Answers"
+    ),
     "work_out": Declared(
         "Work it out …",
         ("Ctrl+K",),
         "Dial readings, slave travel, torque, bolts, fluid, units",
         "Answers",
+    ),
+    "handbook": Declared(
+        "Handbook", ("Ctrl+H",), "All complaints, causes and checks, with the tree drawn", "View"
+    ),
+    "page_before": Declared("Back", ("Alt+Left",), "The handbook page before this one", "View"),
+    "save_handbook": Declared(
+        "Save the handbook …", ("Ctrl+Shift+H",), "As a web page that needs nothing else", "View"
     ),
     "panel": Declared("Next panel", ("F6",), "Next check, causes, findings", "View"),
     "panel_back": Declared("Panel before", ("Shift+F6",), "The other way round", "View"),
@@ -64,7 +74,7 @@ WIDGET_KEYS: tuple[tuple[str, str], ...] = (
     ("Alt+1, Alt+2", "Take what was worked out into the case"),
     ("Tab, Shift+Tab", "To the next or the previous field"),
     ("Arrows", "Move in a list"),
-    ("Esc", "Close a dialog, back one page in the intake"),
+    ("Esc", "Close a dialog or the handbook, back one page in the intake"),
 )
 
 

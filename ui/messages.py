@@ -21,3 +21,5 @@ CRASHED = (
     "in {log}. You can go on; if something looks odd, start the program again."
 )
 NO_HOURS = "Write the hours as a number between 0.1 and 100, such as 4.5."
+WRITING = "Writing the handbook …"
+HANDBOOK_SAVED = "The handbook is in {path}."

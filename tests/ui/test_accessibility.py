@@ -43,6 +43,9 @@ SCREENS = (
     "why",
     "change",
     "keys",
+    "handbook",
+    "handbook found",
+    "handbook page",
 )
 
 
@@ -126,6 +129,14 @@ def show(at_bench, base, example):
         bench.card.pad.buttons[0].click()
         return window
 
+    def handbook(typed="", key=None):
+        window.handbook.show()
+        at_bench.settle()
+        window.handbook.page.search.field.setText(typed)
+        if key is not None:
+            window.handbook.page.open(key)
+        return window
+
     def most_answers():
         return max(base.checks.values(), key=lambda c: len(c.answers)).id
 
@@ -150,6 +161,9 @@ def show(at_bench, base, example):
         "why": lambda: opened(bench.causes.open_marked),
         "change": lambda: opened(lambda: bench.open_change(0)),
         "keys": lambda: opened(window.show_keys),
+        "handbook": handbook,
+        "handbook found": lambda: handbook("bearing"),
+        "handbook page": lambda: handbook("xyzzy", ("complaints", "chatters")),
     }
     assert set(ways) == set(SCREENS)
 

@@ -19,6 +19,8 @@ from ui.widgets.scroll import Scroll
 # In lines of text: a window narrower or lower than this shows its panels below each other.
 _WIDE_LINES = 56
 _HIGH_LINES = 32
+# What is asked -> the kind of record that the handbook tells of it by.
+_PAGES = {"complaint": "complaints", "check": "checks", "work": "work", "repair": "causes"}
 
 
 class Bench(QWidget):
@@ -28,9 +30,12 @@ class Bench(QWidget):
     -------
     work_wanted(str)
         The user has to say what was done; the sentence says why.
+    page_wanted(str, str)
+        Kind and id of the record whose page of the handbook the user wants.
     """
 
     work_wanted = Signal(str)
+    page_wanted = Signal(str, str)
 
     def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -100,7 +105,18 @@ class Bench(QWidget):
         dialog = WhyDialog(self._session, cause, self)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.repair_wanted.connect(lambda name: self.card.choose("repair", name))
+        dialog.page_wanted.connect(self.page_wanted)
         dialog.open()
+
+    def look_up(self) -> None:
+        """Ask for the handbook's page of the marked cause, or else of what the card asks."""
+        marked = self.causes.marked if self.causes.view.hasFocus() else None
+        question = self.card.question
+        if marked is not None:
+            self.page_wanted.emit("causes", marked)
+        elif question is not None:
+            kind, name = question.subject
+            self.page_wanted.emit(_PAGES[kind], name)
 
     def open_change(self, place: int) -> None:
         """Ask again what was answered before."""

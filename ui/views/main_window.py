@@ -22,6 +22,7 @@ from ui.case_list import list_cases
 from ui.jobs import Job, Jobs
 from ui.settings import Places, Settings, write_settings
 from ui.views.calculator_memory import CalculatorMemory
+from ui.views.handbook_visit import HandbookVisit
 from ui.views.header import Header
 from ui.views.opening import CasesPage, OpeningPage, TroublePage
 from ui.widgets.notice import Notice
@@ -34,7 +35,10 @@ if TYPE_CHECKING:  # loaded once the window is on the screen
 
 _FILTER = "Case files (*.yaml *.yml)"
 
-_ON_THE_BENCH = ("read", "skip", "others", "voice", "why", "numbers", "panel", "panel_back")
+
+_ON_THE_BENCH = (
+    *("read", "skip", "others", "voice", "why", "numbers", "look_up", "panel", "panel_back"),
+)
 
 
 class MainWindow(QMainWindow):
@@ -76,6 +80,7 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget()
         self.stack.addWidget(OpeningPage())
         self.stack.addWidget(self.cases)
+        self.handbook = HandbookVisit(self, self)
         frame = QWidget()
         column = QVBoxLayout(frame)
         column.setContentsMargins(0, 0, 0, 0)
@@ -94,6 +99,8 @@ class MainWindow(QMainWindow):
         self.cases.open_wanted.connect(self.open_case)
         self.cases.case_wanted.connect(self.open_path)
         self.stack.currentChanged.connect(lambda _page: self._update_actions())
+        self.handbook.moved.connect(self._update_actions)
+        self.handbook.left.connect(self._on_handbook_left)
         self.actions_.connect(
             {
                 "new": self.new_case,
@@ -111,6 +118,10 @@ class MainWindow(QMainWindow):
                 "voice": lambda: self._at_bench(lambda b: b.card.next_voice()),
                 "why": lambda: self._at_bench(lambda b: b.causes.open_marked()),
                 "numbers": lambda: self._at_bench(lambda b: b.open_numbers()),
+                "look_up": lambda: self._at_bench(lambda b: b.look_up()),
+                "handbook": self.toggle_handbook,
+                "page_before": self.handbook.back,
+                "save_handbook": self.handbook.save,
                 "work_out": self.open_calculators,
                 "panel": lambda: self._at_bench(lambda b: b.next_panel(1)),
                 "panel_back": lambda: self._at_bench(lambda b: b.next_panel(-1)),
@@ -203,6 +214,11 @@ class MainWindow(QMainWindow):
             self.stack.setCurrentWidget(self.bench)
             self.bench.take_focus()
 
+    def toggle_handbook(self) -> None:
+        """Show the handbook, or go back to where it was opened."""
+        self._leave()
+        self.handbook.toggle()
+
     def show_keys(self) -> None:
         """Show all keys on one page."""
         from ui.views.keys_dialog import KeysDialog
@@ -247,6 +263,7 @@ class MainWindow(QMainWindow):
         if self.bench is not None and self.intake is not None:
             self.bench.arrange()
             self.intake.pages[self.intake.place].refresh()
+        self.handbook.dress()
 
     def remember(self, **changes: object) -> None:
         """Change some settings and write them; that they can't be written does not stop anybody."""
@@ -305,6 +322,7 @@ class MainWindow(QMainWindow):
         self.stack.addWidget(self.bench)
         self.intake.finished.connect(self.show_bench)
         self.bench.work_wanted.connect(self._on_work_wanted)
+        self.bench.page_wanted.connect(self.handbook.show)
         self.bench.card.voice_changed.connect(lambda voice: self.remember(voice=voice))
         session.case_changed.connect(self._on_case_changed)
         session.saved_changed.connect(self._on_saved_changed)
@@ -349,6 +367,10 @@ class MainWindow(QMainWindow):
             if session.saved:
                 self.clear_trouble()
 
+    def _on_handbook_left(self, page: QWidget) -> None:
+        if self.bench is not None and page is self.bench:
+            self.bench.take_focus()
+
     def _on_work_wanted(self, sentence: str) -> None:
         if self.intake is not None:
             self.stack.setCurrentWidget(self.intake)
@@ -363,7 +385,7 @@ class MainWindow(QMainWindow):
             action.setEnabled(here and bool(what))
             tip = f"{action.text()}: {what}" if what else action.statusTip()
             action.setToolTip(f"{tip} ({action.shortcut().toString()})")
-        for name in ("new", "open", "cases"):
+        for name in ("new", "open", "cases", "handbook", "save_handbook"):
             self.actions_[name].setEnabled(session is not None)
         self.actions_["save_as"].setEnabled(here)
         self.actions_["work_out"].setEnabled(here)
@@ -371,6 +393,7 @@ class MainWindow(QMainWindow):
         self.actions_["bench"].setEnabled(here and page is not self.bench)
         for name in _ON_THE_BENCH:
             self.actions_[name].setEnabled(session is not None and page is self.bench)
+        self.actions_["page_before"].setEnabled(self.handbook.has_before)
         self.header.title.setVisible(here)
         self.header.saved.setVisible(here)
 

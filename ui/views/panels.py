@@ -103,6 +103,12 @@ class CausesPanel(QWidget):
         unknown = f"Something this program does not know: {counts(standing.assessment.unknown)}."
         self._unknown.setText(f"{unknown} {left_out_line(standing.assessment)}".strip())
 
+    @property
+    def marked(self) -> str | None:
+        """Id of the marked cause; None if none is."""
+        key = self.view.currentIndex().data(KEY)
+        return None if key == REST else key
+
     def open_marked(self) -> None:
         """Open the marked cause, or the most probable one."""
         index = self.view.currentIndex()
@@ -151,9 +157,9 @@ class FindingsPanel(QWidget):
         column.setSpacing(4)
         head = QHBoxLayout()
         head.addWidget(heading("Found so far"))
-        head.addStretch(1)
-        tip = "open a line to change it, Delete removes it"
-        head.addWidget(Words(tip, role="small", tone="muted", wrap=False))
+        tip = Words("open a line to change it, Delete removes it", role="small", tone="muted")
+        tip.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        head.addWidget(tip, 1)
         head.addWidget(self.numbers)
         column.addLayout(head)
         column.addLayout(self._again)

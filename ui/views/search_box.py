@@ -31,6 +31,8 @@ class SearchBox(QWidget):
         With its mnemonic.
     find : callable
         Gives the keyed rows for a text, best first.
+    keeps : bool
+        Whether what was typed and found stays when a row is picked.
 
     Signals
     -------
@@ -44,10 +46,16 @@ class SearchBox(QWidget):
     passed = Signal()
 
     def __init__(
-        self, label: str, find: Callable[[str], Rows], parent: QWidget | None = None
+        self,
+        label: str,
+        find: Callable[[str], Rows],
+        parent: QWidget | None = None,
+        *,
+        keeps: bool = False,
     ) -> None:
         super().__init__(parent)
         self._find = find
+        self._keeps = keeps
         self.field = Field()
         self.field.setAccessibleName(label.replace("&", ""))
         self.field.setClearButtonEnabled(True)
@@ -115,7 +123,8 @@ class SearchBox(QWidget):
 
     def _pick(self, index: QModelIndex, *, shifted: bool) -> None:
         key = index.data(KEY)
-        self.clear()
+        if not self._keeps:
+            self.clear()
         self.picked.emit(key, shifted)
 
     def _mark(self, row: int) -> None:

@@ -22,9 +22,12 @@ class WhyDialog(PanelDialog):
     -------
     repair_wanted(str)
         Id of the cause the user wants to put right.
+    page_wanted(str, str)
+        Kind and id of the record whose page of the handbook the user wants.
     """
 
     repair_wanted = Signal(str)
+    page_wanted = Signal(str, str)
 
     def __init__(self, session: Session, cause: str, parent: QWidget) -> None:
         record = session.base.causes[cause]
@@ -65,6 +68,8 @@ class WhyDialog(PanelDialog):
     def _add_buttons(self, cause: str) -> None:
         mend = self.add_button("&Put this right")
         mend.clicked.connect(lambda _=False: self._on_mend(cause))
+        page = self.add_button("&Handbook page", kind="quiet")
+        page.clicked.connect(lambda _=False: self._on_page(cause))
         self.buttons.addStretch(1)
         close = self.add_button("&Close (Esc)", kind="primary")
         close.clicked.connect(self.reject)
@@ -74,6 +79,10 @@ class WhyDialog(PanelDialog):
     def _on_mend(self, cause: str) -> None:
         self.accept()
         self.repair_wanted.emit(cause)
+
+    def _on_page(self, cause: str) -> None:
+        self.accept()
+        self.page_wanted.emit("causes", cause)
 
     def show_account(self, explanation: Explanation) -> None:
         """Show the account once it has been worked out."""

@@ -6,7 +6,7 @@ A model hands out a `Ranked` or a `Pair` in the role `ROW`; what they speak of i
 from dataclasses import dataclass
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPalette, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QPainter, QPalette, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QListView,
@@ -103,6 +103,12 @@ class RowView(QListView):
 
     def sizeHint(self) -> QSize:
         return self.minimumSizeHint()
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            # The rows are as high as their words need; Qt asks again only where the height changes.
+            self.scheduleDelayedItemsLayout()
 
     def content_height(self) -> int:
         """Give the height at which nothing has to be scrolled."""
