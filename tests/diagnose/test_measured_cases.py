@@ -377,8 +377,8 @@ class TestIntervals:
 
 class TestEntries:
     def test_two_checks_of_one_measurement_both_count(self):
-        checks = [c for c in gauges_of("truck_pull") if c.gauge == "pedal_free_play"]
-        assert len(checks) == 2
+        checks = [BASE.checks[name] for name in ("pedal_play_linkage", "pedal_play_hydraulic")]
+        assert {c.gauge for c in checks} == {"pedal_free_play"}
         case = case_of("truck_pull", [], more=[read(c, "3 1/2 in") for c in checks])
         taken = assess(BASE, case).situation.measured.taken
         assert [t.check for t in taken] == [c.id for c in checks]

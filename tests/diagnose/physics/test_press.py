@@ -91,7 +91,8 @@ def test_most_presses_only_rise_and_some_do_not():
 @given(
     systems(),
     st.floats(0.0, 1.0),
-    st.one_of(st.just(np.inf), st.floats(-5.0, 40.0)),
+    # Where the tip rests, its travel is nothing but rounding: no press ends at a rounding error.
+    st.one_of(st.just(np.inf), st.floats(-5.0, 40.0).filter(lambda tip: abs(tip) > 1e-9)),
     st.floats(0.0, 6000.0),
     st.sampled_from([1.7, 2.5]),
 )
