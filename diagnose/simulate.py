@@ -318,11 +318,11 @@ def _modes(network: Network) -> tuple[Modes, NDArray[np.intp], NDArray[np.intp]]
 
 
 def _typed(measurement: Measurement, value: float, uncertainty: float) -> str:
-    """Write a reading no finer than its uncertainty; what lies beyond all readings at their end."""
+    """Write a reading to a third of its uncertainty or finer; beyond all readings, as their end."""
     least, most = plausible_range(measurement)
     if not least < value < most:
         return measurement.plausible[0 if value <= least else 1]
     unit = measurement.unit
-    places = -floor(log10(in_unit(uncertainty, unit) - in_unit(0.0, unit)))
+    places = -floor(log10((in_unit(uncertainty, unit) - in_unit(0.0, unit)) / 3.0))
     number = round(in_unit(value, unit), places) + 0.0  # no "-0"
     return f"{number:.{max(places, 0)}f} {unit}"

@@ -5,9 +5,10 @@
 
 Parts: `told`, where the driver tells one to three of the complaints that are there, as drivers do;
 `asked`, where he is asked about ten that were picked beforehand, and says yes or no to each;
-`words`, where every strength, rate and leak of the base that diagnoses is off by a factor of its
-own, while the comebacks come from the base as it is: half as many. Then 4 to 12 checks at random,
-and in every second comeback one to five gauges. A table first, then the same as JSON.
+`words`, where he is asked too, and every strength, rate and leak of the base that diagnoses is off
+by a factor of its own, while the comebacks come from the base as it is: half as many. Then 4 to 12
+checks at random, and in every second comeback one to five gauges. A table first, then the same as
+JSON.
 
 References
 ----------

@@ -212,7 +212,7 @@ class Fallen(NamedTuple):
 
 def fallen(base, others, setup, rng, number) -> Fallen:
     """Draw a comeback from the base as it is, and diagnose it by several."""
-    drawn, _, case = comeback(base, setup, rng, number, "told")
+    drawn, _, case = comeback(base, setup, rng, number, "asked")
     right = assess(base, case, sets=1)
     by_all = [right, *(assess(other, case, sets=1) for other in others)]
     top = [int(a.marginals.cause.argmax()) for a in by_all]
