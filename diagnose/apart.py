@@ -17,6 +17,7 @@ best guess is right with one half and half their total variation.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import product
 from math import inf
 from typing import Literal
@@ -33,7 +34,7 @@ from diagnose.readings import ReadingEvidence
 from diagnose.system import arrangement
 from diagnose.tables import Floats
 from knowledge.model import Cause, Check, KnowledgeBase, Mechanism, Needs
-from knowledge.tree import Tree
+from knowledge.tree import Tree, share_that_fits
 
 # What one cause usually shows (0.8) and the other seldom (0.1) names the right one in 84 of 100;
 # what one often shows (0.55) and the other never, in 77: that is a hint and settles nothing.
@@ -99,6 +100,7 @@ class Pair:
     because: str
 
 
+@lru_cache(maxsize=2)
 def pairs(base: KnowledgeBase) -> tuple[Pair, ...]:
     """List every two causes that are taken for each other, and what tells them apart.
 
@@ -116,11 +118,18 @@ def pairs(base: KnowledgeBase) -> tuple[Pair, ...]:
     for setup in base.setups.values():
         for facts in _settled(base, setup.facts):
             worst.take(_Vehicle(base, setup.id, facts))
-    homeless = ~worst.found
+    homeless = worst.related & ~worst.found
     if homeless.any():
         for facts in _settled(base, {}):
-            worst.take(_Vehicle(base, "", facts), homeless)
+            if homeless[np.ix_(*[_possible(base, facts)] * 2)].any():
+                worst.take(_Vehicle(base, "", facts), homeless)
     return tuple(worst.pairs())
+
+
+def _possible(base: KnowledgeBase, facts: Needs) -> Ints:
+    """Places of the causes that a set-up allows."""
+    fits = [share_that_fits(base, facts, c.when) > 0.0 for c in base.causes.values()]
+    return np.flatnonzero(fits)
 
 
 def _settled(base: KnowledgeBase, facts: Needs) -> Iterator[Needs]:
@@ -305,7 +314,7 @@ class _Worst:
 
     def __init__(self, base: KnowledgeBase) -> None:
         n = len(base.causes)
-        self._related = _related(base)
+        self.related = _related(base)
         self.found: Flags = np.zeros((n, n), dtype=bool)
         self._hours, self._surest = np.full((n, n), -1.0), np.full((n, n), GUESS)
         self._where = np.zeros((n, n), dtype=np.intp)
@@ -314,7 +323,7 @@ class _Worst:
     def take(self, vehicle: _Vehicle, among: Flags | None = None) -> None:
         """Judge pairs in one more set-up; only those of `among`, shape (C, C), if given."""
         rows = np.ix_(vehicle.causes, vehicle.causes)
-        related = self._related[rows] & vehicle.can_be_both()
+        related = self.related[rows] & vehicle.can_be_both()
         if among is not None:
             related &= among[rows]
         if not related.any():
