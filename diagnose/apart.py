@@ -121,12 +121,12 @@ def pairs(base: KnowledgeBase) -> tuple[Pair, ...]:
     homeless = worst.related & ~worst.found
     if homeless.any():
         for facts in _settled(base, {}):
-            if homeless[np.ix_(*[_possible(base, facts)] * 2)].any():
+            if homeless[np.ix_(*[_allowed(base, facts)] * 2)].any():
                 worst.take(_Vehicle(base, "", facts), homeless)
     return tuple(worst.pairs())
 
 
-def _possible(base: KnowledgeBase, facts: Needs) -> Ints:
+def _allowed(base: KnowledgeBase, facts: Needs) -> Ints:
     """Places of the causes that a set-up allows."""
     fits = [share_that_fits(base, facts, c.when) > 0.0 for c in base.causes.values()]
     return np.flatnonzero(fits)

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 from typing import Any, Literal, TypeVar
 
 from knowledge import model
@@ -321,6 +322,15 @@ def _rate_sum(view: _View) -> Found:
         yield ("causes", first), f"the rates sum to {total:.2f} over all set-ups, not to {wanted}"
 
 
+def _overlapping_rates(view: _View) -> Found:
+    for name, cause in view.base.causes.items():
+        whens = [rate.when for rate in cause.rate_where]
+        if not all(whens):
+            yield ("causes", name), f"a rate of {name!r} does not say where it holds"
+        elif any(_fit_together(one, other) for one, other in combinations(whens, 2)):
+            yield ("causes", name), f"the rates of {name!r} overlap: a vehicle can have two"
+
+
 def _gates(view: _View) -> Found:
     """Gates with cut sets that are not minimal: one of their causes does it alone."""
     for name, gate in view.base.mechanisms.items():
@@ -362,6 +372,7 @@ RULES: Mapping[str, tuple[Severity, Callable[[_View], Found]]] = {
     "unread-finding": ("error", _unread),
     "unread-measurement": ("error", _unread_measurements),
     "gate": ("error", _gates),
+    "rate-where": ("error", _overlapping_rates),
     "no-caution": ("error", _no_caution_under),
     "unshifted": ("warning", _unshifted),
     "unused": ("warning", _unused),

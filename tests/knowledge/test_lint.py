@@ -54,6 +54,15 @@ BROKEN = {
         " {id: pivot_worn, shows: {fork_grooved: always}}]\n",
         ["no check can prove 'air'", "no check can prove 'fork_worn'"],
     ),
+    "rate-where": (
+        "causes:\n- {id: air, rate_where: [{word: rare}]}\n"
+        "- {id: disc_bent, rate_where: [{word: rare, when: {release: [cable]}},"
+        " {word: common, when: {release: [cable]}}]}\n",
+        [
+            "a rate of 'air' does not say where it holds",
+            "the rates of 'disc_bent' overlap: a vehicle can have two",
+        ],
+    ),
     "untold": (
         "causes:\n- {id: air, before_closing: ' '}\n"
         "- {id: dust, name: dust, zone: pedal, rate: rare, repair: {do: Mend it., from: seat,"

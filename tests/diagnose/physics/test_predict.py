@@ -147,6 +147,7 @@ def test_each_figure_counts_by_half_its_difference_up_and_down(data, name):
         scale = np.sqrt(np.diag(covariance)) + 1e-3
         assert found.mean[h] == pytest.approx(mean, rel=1e-9, abs=1e-9)
         off = (found.covariance[h] - covariance) / np.outer(scale, scale)
+        # Half differences of close values: the rounding of a large torque is divided by them.
         assert np.abs(off).max() < 1e-8
 
 
