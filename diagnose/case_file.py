@@ -1,7 +1,8 @@
 """A case as one YAML file that a person can read: opened with every fault named, written whole.
 
-Format 1 holds the fields of `diagnose.case.Case` under ``pull_once_case: 1``. Later programs keep
-opening it; a file of a later format is refused with a sentence.
+Format 1 holds the fields of `diagnose.case.Case` under ``pull_once_case: 1``; a field that a file
+does not name has its default, so files from before a field was added still open. Later programs
+keep opening it; a file of a later format is refused with a sentence.
 """
 
 import contextlib
@@ -16,7 +17,7 @@ from typing import Any
 import yaml
 from pydantic import ValidationError
 
-from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, Case, Entry
+from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, OUTCOMES, Case, Entry
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.gauge import answer_for_reading
 from diagnose.kit_sheet import SHEET_NAMES, SheetError, read_sheet
@@ -193,7 +194,7 @@ def _strangers(case: Case, base: KnowledgeBase, marked: Marked) -> Iterator[Prob
     for path, name, pool, what in _names_in(case, base):
         if name not in pool:
             message = f"{name!r} is no {what} of the knowledge base"
-            in_key = path[0] in {"hours", "facts"} and len(path) == 2
+            in_key = path[0] in {"hours", "facts", "parts"} and len(path) == 2
             yield marked.problem(path, message, key=in_key, guess=guess_at(name, pool))
     yield from _strange_figures(case, marked)
     for i, entry in enumerate(case.entries):
@@ -213,6 +214,7 @@ def _names_in(
             yield from ((("facts", name, i), v, known, "value") for i, v in enumerate(values))
     yield ("stands",), case.stands, base.levels, "level"
     yield from ((("hours", name), name, base.levels, "level") for name in case.hours)
+    yield from ((("parts", name), name, base.causes, "cause") for name in case.parts)
     for i, name in enumerate(case.acknowledged):
         yield ("acknowledged", i), name, base.cautions, "caution"
     for i, name in enumerate(case.skipped):
@@ -234,11 +236,17 @@ def _strange_entry(
     entry: Entry, path: DataPath, base: KnowledgeBase, marked: Marked
 ) -> Iterator[Problem]:
     kind, name = entry.subject
-    known = {"complaint": base.complaints, "check": base.checks, "work": base.work}[kind]
+    pools: dict[str, tuple[Collection[str], str]] = {
+        "complaint": (base.complaints, "complaint"),
+        "check": (base.checks, "check"),
+        "work": (base.work, "work"),
+        "repair": (base.causes, "cause"),
+    }
+    known, what = pools[kind]
     if name not in known:
         guess = guess_at(name, known)
         yield marked.problem(
-            (*path, kind), f"{name!r} is no {kind} of the knowledge base", guess=guess
+            (*path, kind), f"{name!r} is no {what} of the knowledge base", guess=guess
         )
         return
     answers = possible_answers(base, entry)
@@ -272,8 +280,10 @@ def instruments(base: KnowledgeBase, entry: Entry) -> tuple[str, ...]:
 
 
 def possible_answers(base: KnowledgeBase, entry: Entry) -> tuple[str, ...]:
-    """List the answers an entry can have, those without evidence last."""
+    """List the answers an entry can have, those without evidence last; a repair has none."""
     kind, name = entry.subject
+    if kind == "repair":
+        return OUTCOMES
     if kind == "work":
         named = tuple(a.id for a in base.work[name].answers)
     elif kind == "check" and base.checks[name].answers:

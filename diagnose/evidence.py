@@ -4,26 +4,36 @@ Work done at the clutch job changes the odds of causes. Work done since, with th
 there, may have cured a cause: the cause then splits into *still present* and *cured*, and the cured
 mode explains only what was seen before that repair. So evidence goes stale exactly where the repair
 touched its cause. What the driver complains of is always about now.
+
+A repair that nobody has driven with yet changes nothing of that: *now* is then the last time the
+vehicle was driven, for that is what the complaint tells of. What is seen after the repair tells of
+the state it has left, which is turned on by those causes only that it has not cured. How likely
+each cause is to be still there after it, is for planning: `diagnose.aftermath`.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from itertools import combinations
-
-import numpy as np
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from math import inf
 
 from diagnose.case import NO_EVIDENCE, Case, Entry
-from diagnose.effects import effects_for
+from diagnose.effects import Effects, effects_for
 from diagnose.errors import UnknownIdError
+from diagnose.mending import (
+    Repair,
+    Repairs,
+    repairs_in,
+    unknown_answer,
+    with_cures,
+    work_answer,
+)
 from diagnose.network import Network
 from diagnose.noisy_or import Evidence, Modes
-from diagnose.readings import ReadingEvidence, stale_keys, take_readings
+from diagnose.readings import ReadingEvidence, Taken, stale_keys, take_readings
 from diagnose.system import system_of
 from diagnose.tables import Floats
-from knowledge.model import Check, CheckAnswer, KnowledgeBase, WorkAnswer
+from knowledge.model import Check, CheckAnswer, KnowledgeBase
 
-CERTAIN = float("inf")
-_TELLING = 0.05  # a cause that shows a finding less often than this has not changed it
+CERTAIN = inf
 
 
 @dataclass(frozen=True)
@@ -43,7 +53,8 @@ class Situation:
     prior : ndarray, shape (C,)
         Chance of each cause given set-up and work done at the job.
     modes : Modes
-        With the cured modes of what was repaired since.
+        With the cured modes of what was repaired since; they say which causes were there when the
+        vehicle was driven last.
     observed : Mapping
         Finding id -> `Observed`.
     measured : ReadingEvidence
@@ -51,6 +62,11 @@ class Situation:
     stale : frozenset of str
         Findings, and keys of readings, that were seen before a repair of what may have shown them:
         worth another look.
+    pending : tuple
+        Repairs that nobody has driven with, in order: timeline index, and cause index -> chance
+        that it cured the cause. What `modes` say is not changed by them.
+    after : Mapping
+        Finding id -> the answer about it that was given after the first of these.
     """
 
     prior: Floats
@@ -58,6 +74,8 @@ class Situation:
     observed: Mapping[str, Observed]
     measured: ReadingEvidence
     stale: frozenset[str] = frozenset()
+    pending: tuple[tuple[int, Mapping[int, float]], ...] = ()
+    after: Mapping[str, Observed] = field(default_factory=dict)
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -101,10 +119,42 @@ def read_case(network: Network, case: Case, *, by_bands: bool = False) -> Situat
     UnknownIdError
         If an entry names what the base does not hold.
     """
-    observed: dict[str, Observed] = {}
+    repairs = repairs_in(network, case)
     effects = effects_for(network, system_of(case), case.kit)
-    taken = () if by_bands else take_readings(effects, case)
-    numbers = {t.entry for t in taken}
+    every = () if by_bands else take_readings(effects, case)
+    taken = tuple(t for t in every if not _taken_of_another_state(effects, t, repairs))
+    observed, after = _observed(network, case, repairs, frozenset(t.entry for t in taken))
+    prior = _prior_with_work(network, case)
+    done = {
+        name: repairs.driven if name in network.base.complaints else repairs.before(seen.entry)
+        for name, seen in observed.items()
+    }
+    modes = with_cures(network, network.modes(prior), repairs, done)
+    driven = repairs.every[: repairs.driven]
+    holding, _ = stale_keys(effects, taken, _touched(driven))
+    _, gone = stale_keys(effects, every, _touched(repairs.every))
+    return Situation(
+        prior,
+        modes,
+        observed,
+        ReadingEvidence(effects, holding),
+        _stale(network, repairs, {**observed, **after}) | gone,
+        tuple((repair.entry, repair.cures) for repair in repairs.pending),
+        after,
+    )
+
+
+def _observed(
+    network: Network, case: Case, repairs: Repairs, numbers: frozenset[int]
+) -> tuple[dict[str, Observed], dict[str, Observed]]:
+    """Gather the answers that count, and those given after a repair that is pending.
+
+    Of a finding that such a repair may have changed, the answer from before it counts for what the
+    complaint tells of, the one from after it only for what is left.
+    """
+    complaints = network.base.complaints
+    observed: dict[str, Observed] = {}
+    after: dict[str, Observed] = {}
     repaired = -1
     for i, entry in enumerate(case.entries):
         if entry.is_repair:
@@ -112,21 +162,31 @@ def read_case(network: Network, case: Case, *, by_bands: bool = False) -> Situat
         if i in numbers:  # counts by itself, not by the findings of its band
             continue
         for name, ratio in likelihood_ratios(network.base, entry).items():
-            old = observed.get(name)
-            # A look that only hints at something does not unsay one that was sure of it.
-            if old is None or _is_sure(ratio) or not _is_sure(old.ratio) or old.entry < repaired:
-                observed[name] = Observed(ratio, i)
-    prior = _prior_with_work(network, case)
-    repairs = _repairs(network, case)
-    modes = _with_cures(network, network.modes(prior), repairs, observed)
-    holding, gone = stale_keys(effects, taken, {r.entry: frozenset(r.cures) for r in repairs})
-    return Situation(
-        prior,
-        modes,
-        observed,
-        ReadingEvidence(effects, holding),
-        _stale(network, repairs, observed) | gone,
-    )
+            later = [] if name in complaints else [r for r in repairs.pending if r.place < i]
+            touching = [r for r in later if r.changed(network, name)]
+            old, seen = after.get(name, observed.get(name)), Observed(ratio, i)
+            if not (_unsays(seen, old, repaired) or _lies_between(touching, old)):
+                continue
+            if later:
+                after[name] = seen
+            if not _lies_between(touching, observed.get(name)):
+                observed[name] = seen
+    return observed, after
+
+
+def _unsays(seen: Observed, old: Observed | None, repaired: int) -> bool:
+    """Whether an answer counts instead of an older one.
+
+    A look that only hints at something does not unsay one that was sure of it.
+    """
+    if old is None or _is_sure(seen.ratio) or not _is_sure(old.ratio):
+        return True
+    return old.entry < repaired
+
+
+def _lies_between(repairs: Iterable[Repair], old: Observed | None) -> bool:
+    """Whether any of some repairs was done after an answer."""
+    return old is not None and any(old.entry < repair.place for repair in repairs)
 
 
 def _is_sure(ratio: float) -> bool:
@@ -141,7 +201,7 @@ def likelihood_ratios(base: KnowledgeBase, entry: Entry) -> dict[str, float]:
     UnknownIdError
         If the entry's id or answer is not known.
     """
-    if entry.work is not None or entry.answer in NO_EVIDENCE:
+    if entry.work is not None or entry.repair is not None or entry.answer in NO_EVIDENCE:
         return {}
     ratios: dict[str, float] = {"yes": CERTAIN, "no": 0.0}
     ratios.update((str(word), ratio) for word, ratio in base.scale.answer.items())
@@ -154,11 +214,11 @@ def likelihood_ratios(base: KnowledgeBase, entry: Entry) -> dict[str, float]:
     if kind == "complaint" or base.checks[name].finding is not None:
         finding = name if kind == "complaint" else str(base.checks[name].finding)
         if entry.answer not in ratios:
-            raise _unknown_answer(entry)
+            raise unknown_answer(entry)
         return {finding: ratios[entry.answer]}
     answer = check_answer(base.checks[name], entry.answer)
     if answer is None:
-        raise _unknown_answer(entry)
+        raise unknown_answer(entry)
     return {finding: ratios[reading] for finding, reading in answer.shows.items()}
 
 
@@ -167,31 +227,10 @@ def check_answer(check: Check, answer: str) -> CheckAnswer | None:
     return next((a for a in check.answers if a.id == answer), None)
 
 
-def _unknown_answer(entry: Entry) -> UnknownIdError:
-    kind, name = entry.subject
-    return UnknownIdError(
-        f"{entry.answer!r} is no answer to the {kind} {name!r}.", "Correct the case file."
-    )
-
-
-def _work_answer(network: Network, entry: Entry) -> WorkAnswer | None:
-    if entry.work is None or entry.answer in NO_EVIDENCE:
-        return None
-    if entry.work not in network.base.work:
-        raise UnknownIdError(
-            f"The knowledge base holds no work {entry.work!r}.", "Correct the case file."
-        )
-    answers = network.base.work[entry.work].answers
-    found = next((a for a in answers if a.id == entry.answer), None)
-    if found is None:
-        raise _unknown_answer(entry)
-    return found
-
-
 def _prior_with_work(network: Network, case: Case) -> Floats:
     odds = network.prior / (1.0 - network.prior)
     for entry in case.entries:
-        answer = _work_answer(network, entry)
+        answer = work_answer(network.base, entry)
         if answer is None or entry.when != "job":
             continue
         for cause, word in answer.changes.items():
@@ -201,102 +240,26 @@ def _prior_with_work(network: Network, case: Case) -> Floats:
     return prior
 
 
-@dataclass(frozen=True)
-class _Repair:
-    """Work done since: its timeline index, and the chance that it cured each cause (index)."""
-
-    entry: int
-    cures: Mapping[int, float]
-
-
-def _repairs(network: Network, case: Case) -> tuple[_Repair, ...]:
-    """The work done since that may have cured something, in the order it was done."""
-    found = []
-    for i, entry in enumerate(case.entries):
-        answer = _work_answer(network, entry)
-        if answer is None or entry.when != "since":
-            continue
-        cures = {
-            network.cause_index[cause]: network.base.strength(strength)
-            for cause, strength in answer.cures.items()
-            if cause in network.cause_index
-        }
-        if cures:
-            found.append(_Repair(i, cures))
-    return tuple(found)
+def _taken_of_another_state(effects: Effects, taken: Taken, repairs: Repairs) -> bool:
+    """Whether a pending repair, done before a reading, may have moved it."""
+    moves = effects.moves[taken.readings[0].observable]
+    causes = (c for repair in repairs.pending if repair.place < taken.entry for c in repair.cures)
+    return any(moves[effects.of_cause[c]] for c in causes)
 
 
-def _with_cures(
-    network: Network,
-    modes: Modes,
-    repairs: tuple[_Repair, ...],
-    observed: Mapping[str, Observed],
-) -> Modes:
-    """Split the modes of what was repaired by what each repair may have cured.
-
-    A mode then says which causes are there now; what was seen before a repair is turned on by
-    those that were there at that time.
-    """
-    if not repairs:
-        return modes
-    done = np.array([_repairs_before(network, f, repairs, observed) for f in network.findings])
-    touched = modes.present[:, sorted({c for r in repairs for c in r.cures})].any(axis=1)
-    sets = [frozenset(np.flatnonzero(row).tolist()) for row in modes.present]
-    row_of = {(int(modes.component[i]), causes): i for i, causes in enumerate(sets)}
-    split: dict[tuple[int, int, bytes], tuple[float, Floats]] = {}
-    for i in np.flatnonzero(touched).tolist():
-        component = int(modes.component[i])
-        for weight, states in _histories(float(modes.weight[i]), (sets[i],), repairs):
-            rows = np.array([row_of[component, causes] for causes in states])
-            links = modes.q[rows[done], np.arange(len(done))]
-            key = (component, int(rows[-1]), links.tobytes())
-            split[key] = (split.get(key, (0.0, links))[0] + weight, links)
-    now = [row for _, row, _ in split]
-    components = np.concatenate((modes.component[~touched], modes.component[now]))
-    order = np.argsort(components, kind="stable")
-    return Modes(
-        components[order],
-        np.concatenate((modes.weight[~touched], [w for w, _ in split.values()]))[order],
-        np.concatenate((modes.present[~touched], modes.present[now]))[order],
-        np.concatenate((modes.q[~touched], [links for _, links in split.values()]))[order],
-    )
+def _touched(repairs: Iterable[Repair]) -> dict[int, frozenset[int]]:
+    """What was repaired, by where in the timeline it counts as done."""
+    touched: dict[int, frozenset[int]] = {}
+    for repair in repairs:
+        touched[repair.place] = touched.get(repair.place, frozenset()).union(repair.cures)
+    return touched
 
 
-def _repairs_before(
-    network: Network, finding: str, repairs: tuple[_Repair, ...], observed: Mapping[str, Observed]
-) -> int:
-    """How many repairs had been done when a finding was seen; a complaint is about now."""
-    if finding in network.base.complaints or finding not in observed:
-        return len(repairs)
-    return sum(repair.entry < observed[finding].entry for repair in repairs)
-
-
-def _stale(
-    network: Network, repairs: tuple[_Repair, ...], observed: Mapping[str, Observed]
-) -> frozenset[str]:
+def _stale(network: Network, repairs: Repairs, latest: Mapping[str, Observed]) -> frozenset[str]:
     """Findings that a repair done after they were seen may have changed."""
     return frozenset(
-        finding
-        for finding in observed
-        for repair in repairs[_repairs_before(network, finding, repairs, observed) :]
-        if any(network.q[c, network.finding_index[finding]] >= _TELLING for c in repair.cures)
+        name
+        for name, seen in latest.items()
+        if name not in network.base.complaints
+        and any(r.changed(network, name) for r in repairs.every[repairs.before(seen.entry) :])
     )
-
-
-def _histories(
-    weight: float, states: tuple[frozenset[int], ...], repairs: tuple[_Repair, ...]
-) -> Iterator[tuple[float, tuple[frozenset[int], ...]]]:
-    """Yield all that the repairs may have done: its chance, and the causes left after each."""
-    if len(states) > len(repairs):
-        yield weight, states
-        return
-    cures = repairs[len(states) - 1].cures
-    left = states[-1]
-    tried = [cause for cause in left if cause in cures]
-    for size in range(len(tried) + 1):
-        for cured in combinations(tried, size):
-            chance = weight
-            for cause in tried:
-                chance *= cures[cause] if cause in cured else 1.0 - cures[cause]
-            if chance > 0.0:
-                yield from _histories(chance, (*states, left.difference(cured)), repairs)

@@ -502,7 +502,8 @@ class Scale(Record):
     ratios of a soft answer. ``faults_per_comeback`` is how many causes a comeback has on average;
     it fixes how often several come together. ``hand_over`` is what it costs, in hours, when
     everything known has been looked at in vain and somebody else has to take over;
-    ``ask_minutes`` what it costs to go and ask the driver something. ``mistyped`` is the share of
+    ``ask_minutes`` what it costs to go and ask the driver something, ``drive_minutes`` to prove on
+    the road, with the vehicle whole, that the complaint is gone. ``mistyped`` is the share of
     readings that are slips of pen or gauge.
     """
 
@@ -515,6 +516,7 @@ class Scale(Record):
     faults_per_comeback: Annotated[float, Field(gt=1.0, le=3.0, strict=True)]
     hand_over: Hours
     ask_minutes: Annotated[float, Field(gt=0.0, le=60.0, strict=True)]
+    drive_minutes: Annotated[float, Field(gt=0.0, le=240.0, strict=True)]
     source: Sources
 
 

@@ -17,6 +17,7 @@ WORDS = {
         "faults_per_comeback": 1.2,
         "hand_over": 8.0,
         "ask_minutes": 3.0,
+        "drive_minutes": 20.0,
         "source": "judgement",
     },
     "levels": [

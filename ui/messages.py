@@ -21,5 +21,7 @@ CRASHED = (
     "in {log}. You can go on; if something looks odd, start the program again."
 )
 NO_HOURS = "Write the hours as a number between 0.1 and 100, such as 4.5."
+NO_LIMIT = "Write the customer's limit in hours, as a number between 0.1 and 100, such as 2."
+NO_MONEY = "Write the money for an hour as a number, with its currency if you like: 85 EUR."
 WRITING = "Writing the handbook …"
 HANDBOOK_SAVED = "The handbook is in {path}."

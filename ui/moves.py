@@ -1,14 +1,23 @@
-"""What a person can do to a case, each as a function from one case to the next; Qt-free."""
+"""What a person can do to a case, each as a function from one case to the next; Qt-free.
+
+An act costs hours, its way included; they are counted as it is done, whatever is corrected later.
+"""
 
 from collections.abc import Mapping
 
 from diagnose.access import access_for
-from diagnose.case import Case, Entry, Found, Stage
-from knowledge.model import KnowledgeBase, Work
-from ui.questions import Question
+from diagnose.case import PENDING, STILL_THERE, Case, Entry, Found, Stage, spent
+from knowledge.model import KnowledgeBase
+from ui.questions import (
+    COMPLAINT_GONE,
+    DONE_SEEN,
+    DONE_UNSEEN,
+    PART_SEEN,
+    Question,
+)
 
 
-def answer(
+def answer(  # noqa: PLR0913 - all that can be told of one answer
     base: KnowledgeBase,
     case: Case,
     question: Question,
@@ -17,6 +26,7 @@ def answer(
     reading: str = "",
     instrument: str | None = None,
     since: bool = False,
+    by_the_way: bool = False,
     at: str = "",
 ) -> Case:
     """Give the case with an answer; a check takes the vehicle to where it is done.
@@ -26,7 +36,7 @@ def answer(
     base : KnowledgeBase
     case : Case
     question : Question
-        About a complaint, a check or work.
+        About a complaint, a check, work, a repair or a drive.
     choice : str
         Id of the choice.
     reading : str
@@ -35,16 +45,35 @@ def answer(
         What it was read with.
     since : bool
         For work: done since the complaint, which stayed.
+    by_the_way : bool
+        For a complaint or a check: seen while something else was done. It costs nothing, and the
+        vehicle stays where it is.
     at : str
         When the answer was given.
 
     Returns
     -------
     Case
+
+    Raises
+    ------
+    ValueError
+        If the question takes no such answer.
     """
     kind, name = question.subject
-    if kind == "check":
-        case = case.with_stands(stands_after(base, case, question.level))
+    if kind == "repair":
+        return repaired(base, case, name, choice, at)
+    if kind == "drive":
+        if choice not in {COMPLAINT_GONE, STILL_THERE}:
+            raise ValueError(choice)
+        return driven(base, case, gone=choice == COMPLAINT_GONE, at=at)
+    if kind not in {"complaint", "check", "work"}:
+        raise ValueError(kind)
+    hours = None
+    if kind == "complaint" and not by_the_way:
+        hours = _counted(base.scale.ask_minutes / 60.0)
+    elif kind == "check" and not by_the_way:
+        case, hours = _gone_to(base, case, question.level, question.minutes / 60.0)
     entry = Entry.model_validate(
         {
             kind: name,
@@ -53,6 +82,8 @@ def answer(
             "instrument": instrument,
             "when": "since" if since else "job",
             "stage": stage(base, case),
+            "hours": hours,
+            "by_the_way": by_the_way and kind != "work",
             "at": at,
         }
     )
@@ -60,31 +91,129 @@ def answer(
 
 
 def change(case: Case, place: int, **changes: str | None) -> Case:
-    """Give the case with an entry corrected where it stands in the timeline."""
-    corrected = Entry.model_validate({**case.entries[place].model_dump(), **changes})
-    entries = (*case.entries[:place], corrected, *case.entries[place + 1 :])
-    return case.model_copy(update={"entries": entries})
+    """Give the case with an entry corrected where it stands in the timeline, its hours kept.
+
+    The answer of a repair may be any choice of its question; that the complaint is gone closes the
+    case.
+    """
+    old = case.entries[place]
+    told: dict[str, object] = dict(changes)
+    choice = changes.get("answer")
+    if old.repair is not None and choice is not None:
+        told["answer"] = STILL_THERE if choice == STILL_THERE else PENDING
+        if choice in {DONE_SEEN, PART_SEEN, DONE_UNSEEN, COMPLAINT_GONE}:
+            told["seen"] = choice in {DONE_SEEN, PART_SEEN}
+    corrected = Entry.model_validate({**old.model_dump(), **told})
+    case = _with_entries(case, (*case.entries[:place], corrected, *case.entries[place + 1 :]))
+    if old.repair is not None and choice in {PART_SEEN, COMPLAINT_GONE}:
+        return close(case, old.repair, seen=choice == PART_SEEN)
+    return case
 
 
 def remove(case: Case, place: int) -> Case:
-    """Give the case without one entry of the timeline."""
-    entries = (*case.entries[:place], *case.entries[place + 1 :])
-    return case.model_copy(update={"entries": entries})
+    """Give the case without one entry of the timeline; what it cost stays spent."""
+    return case.without_entry(place)
+
+
+def mended(
+    base: KnowledgeBase, case: Case, cause: str, at: str = "", *, seen: bool = False
+) -> Case:
+    """Give the case after a repair that nobody has driven with yet.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    case : Case
+    cause : str
+        Id of the cause that was put right.
+    at : str
+        When it was done.
+    seen : bool
+        Whether the faulty part was seen.
+
+    Returns
+    -------
+    Case
+        The vehicle stays where it is, or stands where the repair is done from.
+
+    Raises
+    ------
+    KeyError
+        If the base does not hold the cause.
+    """
+    repair = base.causes[cause].repair
+    case, hours = _gone_to(base, case, repair.from_, repair.hours)
+    return case.with_entry(
+        Entry(repair=cause, answer=PENDING, seen=seen, stage=stage(base, case), hours=hours, at=at)
+    )
+
+
+def driven(base: KnowledgeBase, case: Case, *, gone: bool, at: str = "") -> Case:
+    """Give the case after the vehicle was closed up and driven.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    case : Case
+    gone : bool
+        Whether the complaint is gone.
+    at : str
+        When it was driven.
+
+    Returns
+    -------
+    Case
+        If the complaint is gone, with what was put right as found: the faults that were seen, or
+        all of the repairs if none was. If not, those repairs did not help. Where nothing was put
+        right before, only the hours count and nothing is found.
+    """
+    access = access_for(base, case)
+    way = access.way_out(access.index(case.stands))
+    case = _moved(case, way + base.scale.drive_minutes / 60.0).with_stands(access.names[0])
+    if gone:
+        return _proved(case)
+    entries = tuple(
+        e.model_copy(update={"answer": STILL_THERE, "at": at or e.at}) if e.is_pending else e
+        for e in case.entries
+    )
+    return _with_entries(case, entries).model_copy(update={"found": None})
 
 
 def tried(base: KnowledgeBase, case: Case, cause: str, at: str) -> Case | None:
-    """Give the case after a repair that did not cure it; None if no record of work stands for it.
+    """Give the case after a repair that did not help, as the road showed.
 
-    That the complaint is still there was seen on the road: the vehicle is whole again.
+    The vehicle is whole again, and all other repairs since the last drive did not help either.
+    None if the base does not hold the cause.
     """
-    found = repair_as_work(base, cause)
-    if found is None:
+    if cause not in base.causes:
         return None
-    work, done = found
-    note = f"to put right: {base.causes[cause].name}"
-    entry = Entry(work=work.id, answer=done, when="since", note=note, at=at)
-    whole = next(iter(base.levels))
-    return case.with_stands(whole).with_entry(entry)
+    return driven(base, mended(base, case, cause, at), gone=False, at=at)
+
+
+def repaired(base: KnowledgeBase, case: Case, cause: str, choice: str, at: str = "") -> Case:
+    """Give the case after what the repair's card says: done, or done and driven.
+
+    Raises
+    ------
+    ValueError
+        If the choice is none of the card's.
+    """
+    if choice not in {DONE_SEEN, DONE_UNSEEN, PART_SEEN, COMPLAINT_GONE, STILL_THERE}:
+        raise ValueError(choice)
+    case = mended(base, case, cause, at, seen=choice in {DONE_SEEN, PART_SEEN})
+    if choice in {DONE_SEEN, DONE_UNSEEN}:
+        return case
+    return driven(base, case, gone=choice != STILL_THERE, at=at)
+
+
+def stands(base: KnowledgeBase, case: Case, level: str) -> Case:
+    """Give the case with the vehicle taken apart, or put together, by hand; the way counts."""
+    access = access_for(base, case)
+    here, there = access.index(case.stands), access.index(level)
+    # Closing up to a level inside is a way as well, though no check ever asks for it.
+    back = access.way_out(here) - access.way_out(there)
+    way = back if there < here else access.move(here, there)[0]
+    return _moved(case, way).with_stands(level)
 
 
 def stands_after(base: KnowledgeBase, case: Case, level: str) -> str:
@@ -105,16 +234,56 @@ def close(case: Case, cause: str, *, seen: bool) -> Case:
     return case.model_copy(update={"found": found})
 
 
-def repair_as_work(base: KnowledgeBase, cause: str) -> tuple[Work, str] | None:
-    """Find the work, and its answer, that most surely cures a cause; None if no record does."""
-    best: tuple[float, Work, str] | None = None
-    for work in base.work.values():
-        for answer_ in work.answers:
-            if cause in answer_.cures:
-                chance = base.strength(answer_.cures[cause])
-                if best is None or chance > best[0]:
-                    best = (chance, work, answer_.id)
-    return None if best is None else best[1:]
+def _proved(case: Case) -> Case:
+    """The case closed by a drive: what was put right since the last one is what was wrong."""
+    pending = [e for e in case.entries if e.is_pending]
+    seen = [e for e in pending if e.seen]
+    causes = tuple(dict.fromkeys(str(e.repair) for e in seen or pending))
+    if not causes:
+        return case
+    found = Found(causes=causes, sure="part seen" if seen else "complaint gone")
+    return case.model_copy(update={"found": found})
+
+
+def _gone_to(base: KnowledgeBase, case: Case, level: str, hours: float) -> tuple[Case, float]:
+    """Take the vehicle to where an act is done; gives the hours of the act with the way."""
+    access = access_for(base, case)
+    way, there = access.move(access.index(case.stands), access.index(level))
+    return case.with_stands(access.names[there]), _counted(way + hours)
+
+
+def _counted(hours: float) -> float:
+    """Hours as they go into the case: to a tenth of a second, so that a file reads well."""
+    return round(hours, 4)
+
+
+def _moved(case: Case, hours: float) -> Case:
+    return case.model_copy(update={"moved": round(case.moved + _counted(hours), 4)})
+
+
+def _with_entries(case: Case, entries: tuple[Entry, ...]) -> Case:
+    return case.model_copy(update={"entries": entries})
+
+
+def with_limit(case: Case, limit: float | None) -> Case:
+    """Give the case with the customer's limit in hours from now on, or without; the same stays."""
+    if limit == case.limit:
+        return case
+    return case.model_copy(
+        update={"limit": limit, "limit_from": 0.0 if limit is None else spent(case)}
+    )
+
+
+def with_labour(case: Case, labour: float | None, currency: str) -> Case:
+    """Give the case with the money for an hour of work and its currency, or without a rate."""
+    return case.model_copy(update={"labour": labour, "currency": currency})
+
+
+def with_part(case: Case, cause: str, price: float | None) -> Case:
+    """Give the case with the price of the parts that put a cause right, or without."""
+    kept = {name: own for name, own in case.parts.items() if name != cause}
+    parts = kept if price is None else {**kept, cause: price}
+    return case.model_copy(update={"parts": parts})
 
 
 def with_setup(base: KnowledgeBase, case: Case, setup: str | None) -> Case:

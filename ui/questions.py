@@ -7,7 +7,7 @@ from they need not know.
 import re
 from dataclasses import dataclass
 
-from diagnose.case import GRADES, Entry
+from diagnose.case import GRADES, STILL_THERE, Entry
 from diagnose.gauge import answer_for_reading
 from knowledge.model import Caution, Check, Complaint, KnowledgeBase, Work
 from ui.gauge_entry import unit_written
@@ -16,7 +16,8 @@ CANT_TELL = "can't tell"
 DONT_KNOW = "don't know"
 PART_SEEN = "part seen"
 COMPLAINT_GONE = "complaint gone"
-STILL_THERE = "still there"
+DONE_SEEN = "done, seen"
+DONE_UNSEEN = "done, not seen"
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ class Question:
     Attributes
     ----------
     subject : tuple of str
-        ("complaint" | "check" | "work" | "repair", id).
+        ("complaint" | "check" | "work" | "repair", id), or ("drive" | "hand_over", "").
     title : str
         The question itself, or the name of what to do.
     voices : tuple of Voice
@@ -80,16 +81,20 @@ class Question:
     needs: tuple[str, ...] = ()
 
 
-def question_for(base: KnowledgeBase, kind: str, name: str) -> Question:
+def question_for(base: KnowledgeBase, kind: str, name: str, *, batch: bool = False) -> Question:
     """Give the question for an option of the planner or the subject of an entry.
 
     Parameters
     ----------
     base : KnowledgeBase
     kind : str
-        ``ask`` or ``complaint``, ``check``, ``work``, ``repair``.
+        ``ask`` or ``complaint``, ``check``, ``work``, ``repair``, ``drive``, ``hand_over``, or
+        ``finding`` for the check that shows one.
     name : str
-        Its id.
+        Its id; of no matter for a drive and for handing over.
+    batch : bool
+        For a repair: whether it can also be told as done and not driven yet, so that several can be
+        done before one drive.
 
     Returns
     -------
@@ -98,15 +103,27 @@ def question_for(base: KnowledgeBase, kind: str, name: str) -> Question:
     Raises
     ------
     KeyError
-        If the base does not hold it.
+        If the base does not hold it, or no check shows the finding.
     """
     if kind in {"ask", "complaint"}:
         return _of_complaint(base.complaints[name])
-    if kind == "check":
-        return _of_check(base, base.checks[name])
+    if kind in {"check", "finding"}:
+        return _of_check(base, base.checks[name] if kind == "check" else _showing(base, name))
     if kind == "work":
         return _of_work(base.work[name])
-    return _of_repair(base, name)
+    if kind == "drive":
+        return _of_drive(base)
+    if kind == "hand_over":
+        return _of_handing_over(base)
+    return _of_repair(base, name, batch=batch)
+
+
+def _showing(base: KnowledgeBase, finding: str) -> Check:
+    """The check that shows a finding: the one that asks for just that, else the shortest."""
+    fitting = [check for check in base.checks.values() if finding in check.reads()]
+    if not fitting:
+        raise KeyError(finding)
+    return min(fitting, key=lambda check: (check.finding != finding, check.minutes))
 
 
 def _of_complaint(complaint: Complaint) -> Question:
@@ -147,7 +164,20 @@ def _of_work(work: Work) -> Question:
     return Question(("work", work.id), work.ask, (), (*named, Choice(DONT_KNOW, DONT_KNOW)))
 
 
-def _of_repair(base: KnowledgeBase, name: str) -> Question:
+_DRIVEN = (
+    Choice(PART_SEEN, "gone, and the fault was seen", "This is what was wrong."),
+    Choice(COMPLAINT_GONE, "gone, the fault was not seen", "Found, but less surely."),
+    Choice(STILL_THERE, "the complaint is still there", "What was done will count."),
+)
+_BATCH = (
+    Choice(DONE_SEEN, "done, the fault was seen", "The drive proves it."),
+    Choice(DONE_UNSEEN, "done, the fault was not seen", "The drive tells."),
+    Choice(COMPLAINT_GONE, "tried and driven: complaint gone", "Found, but less surely."),
+    Choice(STILL_THERE, "tried and driven: still there", "What was done will count."),
+)
+
+
+def _of_repair(base: KnowledgeBase, name: str, *, batch: bool) -> Question:
     cause = base.causes[name]
     last = (f"Before it closes: {cause.before_closing}",) if cause.before_closing else ()
     return Question(
@@ -158,14 +188,60 @@ def _of_repair(base: KnowledgeBase, name: str) -> Question:
             Voice("say", "How to prove it", (cause.prove,)),
             Voice("why", "How it comes about", (cause.about,)),
         ),
-        choices=(
-            Choice(PART_SEEN, "gone, and the fault was seen", "This is what was wrong."),
-            Choice(COMPLAINT_GONE, "gone, the fault was not seen", "Found, but less surely."),
-            Choice(STILL_THERE, "the complaint is still there", "What was done will count."),
-        ),
+        choices=_BATCH if batch else _DRIVEN,
         cautions=base.repair_cautions(cause),
         level=cause.repair.from_,
         minutes=60.0 * cause.repair.hours,
+    )
+
+
+def _of_drive(base: KnowledgeBase) -> Question:
+    return Question(
+        subject=("drive", ""),
+        title="Close it up and drive",
+        voices=(
+            Voice(
+                "do",
+                "At the vehicle",
+                (
+                    "Go through the closing list, point by point.",
+                    "Close everything up.",
+                    "Drive as the driver does when it happens, warm and cold.",
+                ),
+            ),
+            Voice(
+                "say",
+                "On the phone",
+                ("“Go through the closing list, close it up and drive it. Is it gone?”",),
+            ),
+            Voice("why", "Why", ("Only the road shows that the complaint is gone.",)),
+        ),
+        choices=(
+            Choice(COMPLAINT_GONE, "the complaint is gone", "What was put right was it."),
+            Choice(STILL_THERE, "the complaint is still there", "What was done will count."),
+        ),
+        level=next(iter(base.levels)),
+        minutes=base.scale.drive_minutes,
+    )
+
+
+def _of_handing_over(base: KnowledgeBase) -> Question:
+    return Question(
+        subject=("hand_over", ""),
+        title="Hand it over",
+        voices=(
+            Voice(
+                "do",
+                "What to do",
+                (
+                    "Going on here costs more than it is likely to bring.",
+                    "Close it up and pass it to somebody who can look further, with this case.",
+                ),
+            ),
+        ),
+        choices=(),
+        level=next(iter(base.levels)),
+        minutes=60.0 * base.scale.hand_over,
     )
 
 
@@ -191,6 +267,8 @@ def asked(base: KnowledgeBase, entry: Entry) -> str:
     kind, name = entry.subject
     if kind == "complaint":
         return base.complaints[name].name
+    if kind == "repair":
+        return f"put right: {base.causes[name].name}"
     return base.checks[name].name if kind == "check" else base.work[name].name
 
 
@@ -203,11 +281,19 @@ def answered(base: KnowledgeBase, entry: Entry) -> str:
     elif kind == "work":
         records = tuple((a.id, a.text) for a in base.work[name].answers)
     text = dict(records).get(entry.answer, entry.answer)
+    if kind == "repair":
+        text = _outcome(entry)
     if entry.reading:
         text = f"{_read(base, entry)}: {text}"
     if kind == "work":
         text += ", at the job" if entry.when == "job" else ", since; the complaint stayed"
-    return text
+    return f"{text} (seen by the way)" if entry.by_the_way else text
+
+
+def _outcome(entry: Entry) -> str:
+    """Give how a repair came out."""
+    seen = "the fault was seen" if entry.seen else "the fault was not seen"
+    return f"done, {seen}" if entry.is_pending else f"done, {seen}; driven, the complaint stayed"
 
 
 def _read(base: KnowledgeBase, entry: Entry) -> str:

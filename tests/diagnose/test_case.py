@@ -5,12 +5,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from diagnose.case import GRADES, Case, Entry, Found
+from diagnose.case import GRADES, PENDING, STILL_THERE, Case, Entry, Found, left_today, spent
 
 PEDAL = Entry(check="pedal", answer="no")
 FORK = Entry(check="fork", answer="probably")
 SHIFTS = Entry(complaint="hard_to_shift", answer="yes")
 BLED = Entry(work="bled", answer="well", when="since")
+BLEEDING = Entry(repair="air", answer=PENDING)
+IN_VAIN = Entry(repair="air", answer=STILL_THERE)
 BLED_AT_JOB = Entry(work="bled", answer="well", when="job")
 
 
@@ -26,7 +28,13 @@ class TestEntry:
         assert PEDAL.subject == ("check", "pedal")
         assert SHIFTS.subject == ("complaint", "hard_to_shift")
         assert BLED.subject == ("work", "bled")
-        for names in ({}, {"check": "pedal", "work": "bled"}, {"complaint": "a", "check": "b"}):
+        assert BLEEDING.subject == ("repair", "air")
+        for names in (
+            {},
+            {"check": "pedal", "work": "bled"},
+            {"complaint": "a", "check": "b"},
+            {"work": "bled", "repair": "air"},
+        ):
             with pytest.raises(ValidationError, match="exactly one of"):
                 Entry(**names, answer="yes")
 
@@ -43,14 +51,28 @@ class TestEntry:
             {"stage": "outside"},
             {"colour": "red"},
             {"reading": 35},
+            {"hours": -0.1},
+            {"hours": float("nan")},
+            {"by_the_way": "perhaps"},
         ],
     )
     def test_refuses(self, wrong):
         with pytest.raises(ValidationError):
             Entry.model_validate({"check": "pedal", "answer": "yes", **wrong})
 
-    def test_only_work_done_since_is_a_repair(self):
+    def test_work_since_and_what_did_not_help_are_repairs(self):
         assert BLED.is_repair
+        assert IN_VAIN.is_repair
+        assert not IN_VAIN.is_pending
+        assert BLEEDING.is_pending
+        assert not BLEEDING.is_repair
+        assert [e.mends for e in (BLED, IN_VAIN, BLEEDING, BLED_AT_JOB, PEDAL)] == [
+            True,
+            True,
+            True,
+            False,
+            False,
+        ]
         assert not BLED_AT_JOB.is_repair
         assert not Entry(check="pedal", answer="yes", when="since").is_repair
 
@@ -75,6 +97,8 @@ class TestFrozen:
             case.with_skipped("fork"),
             case.with_acknowledged(("stands",)),
             case.with_stands("under"),
+            case.with_entry(BLEEDING),
+            case.without_entry(0),
         ):
             assert changed != case
             assert case.model_dump_json() == kept
@@ -124,6 +148,76 @@ class TestWithEntry:
         assert case.with_entry(Entry(complaint="pedal", answer="yes")).skipped == ("pedal", "fork")
 
 
+class TestRepairs:
+    def test_what_is_seen_after_a_pending_repair_is_added(self):
+        firm = Entry(check="pedal", answer="yes")
+        assert case_of(PEDAL, BLEEDING, firm).entries == (PEDAL, BLEEDING, firm)
+
+    def test_a_complaint_told_after_it_is_of_the_last_drive_and_is_corrected(self):
+        probably = Entry(complaint="hard_to_shift", answer="probably")
+        assert case_of(SHIFTS, BLEEDING, probably).entries == (probably, BLEEDING)
+        assert case_of(SHIFTS, IN_VAIN, probably).entries == (SHIFTS, IN_VAIN, probably)
+
+    def test_several_may_be_pending(self):
+        fork = Entry(repair="fork", answer=PENDING)
+        assert case_of(BLEEDING, fork).entries == (BLEEDING, fork)
+
+    def test_the_drive_tells_of_the_same_repair(self):
+        assert case_of(BLEEDING, PEDAL, IN_VAIN).entries == (IN_VAIN, PEDAL)
+
+    def test_one_that_did_not_help_and_is_done_once_more_is_another(self):
+        assert case_of(IN_VAIN, BLEEDING).entries == (IN_VAIN, BLEEDING)
+        assert case_of(IN_VAIN, BLEEDING, IN_VAIN).entries == (IN_VAIN, IN_VAIN)
+
+
+class TestHours:
+    LOOK = Entry(check="pedal", answer="no", hours=0.1)
+
+    def test_what_was_spent_is_what_the_entries_and_the_ways_cost(self):
+        case = case_of(self.LOOK, SHIFTS, Entry(repair="air", answer=PENDING, hours=1.5))
+        assert spent(Case()) == 0.0
+        assert spent(case) == pytest.approx(1.6)
+        assert spent(case.model_copy(update={"moved": 0.25})) == pytest.approx(1.85)
+
+    def test_done_again_it_costs_again(self):
+        again = case_of(self.LOOK, Entry(check="pedal", answer="yes", hours=0.2))
+        assert spent(again) == pytest.approx(0.3)
+        assert len(again.entries) == 1
+
+    def test_a_correction_costs_nothing_and_saves_nothing(self):
+        assert spent(case_of(self.LOOK, PEDAL)) == pytest.approx(0.1)
+
+    def test_an_entry_that_is_taken_out_was_work_all_the_same(self):
+        case = case_of(self.LOOK, SHIFTS)
+        for shorter in (case.without(("check", "pedal")), case.without_entry(0)):
+            assert shorter.entries == (SHIFTS,)
+            assert spent(shorter) == pytest.approx(0.1)
+
+    def test_the_limit_counts_from_when_it_was_set(self):
+        case = case_of(self.LOOK)
+        assert left_today(case) is None
+        limited = case.model_copy(update={"limit": 2.0, "limit_from": spent(case)})
+        assert left_today(limited) == 2.0
+        more = limited.with_entry(Entry(check="fork", answer="no", hours=1.5))
+        assert left_today(more) == pytest.approx(0.5)
+        assert left_today(more.with_entry(Entry(repair="air", answer=PENDING, hours=3.0))) == 0.0
+
+    @pytest.mark.parametrize(
+        "wrong",
+        [
+            {"limit": -1.0},
+            {"labour": float("inf")},
+            {"parts": {"air": -5.0}},
+            {"parts": {"Not An Id": 5.0}},
+            {"currency": "x" * 13},
+            {"moved": -0.1},
+        ],
+    )
+    def test_refuses(self, wrong):
+        with pytest.raises(ValidationError):
+            Case.model_validate(wrong)
+
+
 class TestLooking:
     def test_the_latest_counts(self):
         firm = Entry(check="pedal", answer="yes")
@@ -150,6 +244,7 @@ answered = st.one_of(
     st.builds(Entry, complaint=names, answer=answers),
     st.builds(Entry, check=names, answer=answers),
     st.builds(Entry, work=names, answer=answers, when=st.sampled_from(["job", "since"])),
+    st.builds(Entry, repair=names, answer=st.sampled_from([PENDING, STILL_THERE])),
 )
 
 
@@ -163,7 +258,7 @@ def test_answers_are_never_lost(entries):
         assert entries[-1] in case.entries
     between = []
     for entry in case.entries:
-        if entry.is_repair:
+        if entry.mends:
             between = []
         else:
             key = (entry.subject, entry.when)
@@ -171,8 +266,25 @@ def test_answers_are_never_lost(entries):
             between.append(key)
 
 
+@given(
+    st.lists(
+        answered.flatmap(
+            lambda e: st.floats(0.0, 9.0).map(lambda h: e.model_copy(update={"hours": h}))
+        ),
+        max_size=12,
+    )
+)
+def test_every_hour_stays_spent(entries):
+    case = case_of(*entries)
+    expected = sum(entry.hours for entry in entries)
+    assert spent(case) == pytest.approx(expected, abs=1e-4)
+    while case.entries:
+        case = case.without_entry(len(case.entries) // 2)
+        assert spent(case) == pytest.approx(expected, abs=1e-4)
+
+
 @given(st.lists(answered, max_size=8), answered)
 def test_the_same_answer_twice_changes_nothing(entries, entry):
     once = case_of(*entries, entry)
-    if not entry.is_repair:
+    if not entry.mends:
         assert once.with_entry(entry) == once

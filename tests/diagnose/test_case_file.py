@@ -9,7 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, Case, Entry, Found
+from diagnose.case import (
+    FORMAT,
+    GRADES,
+    NO_EVIDENCE,
+    OUTCOMES,
+    PENDING,
+    Case,
+    Entry,
+    Found,
+    left_today,
+    spent,
+)
 from diagnose.case_file import case_text, possible_answers, read_case_file, write_case_file
 from diagnose.errors import CaseFileError
 from knowledge.load import load_base
@@ -30,10 +41,18 @@ FULL = Case(
         Entry(check="free_play", answer="much", reading='1-3/4"', note="on"),
         Entry(work="bled", answer="well", when="since", at="2031-05-01 10:30"),
         Entry(check="look_inside", answer="disc", stage="inside"),
-        Entry(check="pump_pedal", answer="can't tell"),
+        Entry(check="pump_pedal", answer="can't tell", by_the_way=True),
+        Entry(repair="air", answer="still there", hours=0.35),
+        Entry(repair="disc_bent", answer="not driven yet", seen=True, hours=2.0, stage="inside"),
     ),
     acknowledged=("stands",),
     skipped=("pump_pedal",),
+    moved=4.3333,
+    limit=2.0,
+    limit_from=0.5,
+    labour=84.5,
+    parts={"air": 0.0, "disc_bent": 120.0},
+    currency="EUR",
     found=Found(causes=("disc_bent", "air"), sure="complaint gone", why="~"),
     origin="012",
     knowledge=BASE.version,
@@ -110,6 +129,7 @@ ids_of = {
     "complaint": tuple(BASE.complaints),
     "check": tuple(BASE.checks),
     "work": tuple(BASE.work),
+    "repair": tuple(BASE.causes),
 }
 
 
@@ -129,6 +149,9 @@ def fitting_entries(draw):
             "reading": reading,
             "when": draw(st.sampled_from(["job", "since"])),
             "stage": draw(st.sampled_from(["before", "inside"])),
+            "seen": draw(st.booleans()),
+            "hours": draw(st.none() | st.floats(0.0, 100.0)),
+            "by_the_way": draw(st.booleans()),
             "note": draw(st.text(max_size=30)),
         }
     )
@@ -144,6 +167,12 @@ fitting_cases = st.builds(
     words=st.text(max_size=80),
     entries=st.lists(fitting_entries(), max_size=6).map(tuple),
     skipped=st.sampled_from([(), ("free_play",)]),
+    moved=st.floats(0.0, 100.0),
+    limit=st.none() | st.floats(0.0, 100.0),
+    limit_from=st.floats(0.0, 100.0),
+    labour=st.none() | st.floats(0.0, 1000.0),
+    parts=st.dictionaries(st.sampled_from(sorted(BASE.causes)), st.floats(0.0, 1e6)),
+    currency=st.text(max_size=12),
 )
 
 
@@ -162,6 +191,56 @@ def test_a_file_that_was_cut_off_is_never_taken_for_whole(tmp_path_factory, case
     path.write_bytes(text[:end])
     with pytest.raises(CaseFileError):
         read_case_file(path, BASE)
+
+
+OLD_TEXT = """\
+# A case of Pull Once. The last line, three dots, shows that the file is whole.
+pull_once_case: 1
+setup: plain_cable
+hours:
+  out: 3.5
+stands: under
+entries:
+- complaint: hard_to_shift
+  answer: 'yes'
+- work: bled
+  answer: well
+  when: since
+  note: "to put right: air in the line"
+- check: look_inside
+  answer: disc
+  stage: inside
+found:
+  causes:
+  - disc_bent
+...
+"""
+
+
+class TestFilesFromBeforeRepairsWereEntries:
+    def test_they_open_and_mean_the_same(self, tmp_path):
+        case = opened(tmp_path, OLD_TEXT)
+        assert [e.subject[0] for e in case.entries] == ["complaint", "work", "check"]
+        assert [e.is_repair for e in case.entries] == [False, True, False]
+        assert not any(e.is_pending or e.by_the_way or e.seen for e in case.entries)
+        assert spent(case) == 0.0
+        assert left_today(case) is None
+        assert case.labour is None
+        assert not case.parts
+
+    def test_they_are_written_as_they_were(self, tmp_path):
+        assert case_text(opened(tmp_path, OLD_TEXT)) == OLD_TEXT
+
+
+def test_a_repair_by_hand(tmp_path):
+    case = opened(
+        tmp_path,
+        "pull_once_case: 1\nentries:\n- {repair: air, answer: not driven yet}\n"
+        "limit: 2\nlabour: 85\nparts: {air: 12.5}\ncurrency: EUR\n",
+    )
+    assert case.entries[0].answer == PENDING
+    assert case.entries[0].is_pending
+    assert (case.limit, case.labour, case.parts, case.currency) == (2, 85, {"air": 12.5}, "EUR")
 
 
 class TestNoCaseFile:
@@ -233,6 +312,10 @@ WRONG_LINES = """
   3:15  'hard_shift' is no complaint of the knowledge base (did you mean 'hard_to_shift'?)
 - {work: blet, answer: well}
   3:10  'blet' is no work of the knowledge base (did you mean 'bled'?)
+- {repair: disc_bend, answer: still there}
+  3:12  'disc_bend' is no cause of the knowledge base (did you mean 'disc_bent'?)
+parts: {disc_bend: 3}
+  2:9  'disc_bend' is no cause of the knowledge base (did you mean 'disc_bent'?)
 setup: plane_cable
   2:8  'plane_cable' is no set-up of the knowledge base (did you mean 'plain_cable'?)
 facts: {relase: [cable]}
@@ -256,10 +339,16 @@ found: {causes: [disc_bend]}
   3:32  'always' is no answer here; possible are yes, probably,
 - {work: bled, answer: wel}
   3:24  'wel' is no answer here; possible are well, not_bled,
+- {repair: air, answer: yes}
+  3:25  'yes' is no answer here; possible are not driven yet, still there
+- {repair: air, answer: can't tell}
+  3:25  "can't tell" is no answer here; possible are not driven yet, still there
+- {repair: air, answer: still there, reading: 1 in}
+  3:47  the reading '1 in' does not go with the answer 'still there'
 - {check: free_play}
   3:3  'answer' is missing
 - {answer: yes}
-  3:3  an entry names exactly one of 'complaint', 'check' and 'work'
+  3:3  an entry names exactly one of 'complaint', 'check', 'work' and 'repair'
 # readings
 - {check: free_play, answer: much, reading: 35 N}
   3:45  '35 N' is a force, but a length is wanted here.
@@ -282,6 +371,10 @@ hours: {out: soon}
   2:14  'soon' does not fit here: it takes a number
 hours: {out: -1}
   2:14  -1 does not fit here: it takes a number from 0
+limit: soon
+  2:8  'soon' does not fit here: it takes a number
+labour: -3
+  2:9  -3 does not fit here: it takes a number from 0
 hours: {out: 1e999}
   2:14  '1e999' is too large a number
 - {check: free_play, answer: much, reading: 1.75}
@@ -353,6 +446,10 @@ def test_possible_answers_end_with_those_without_evidence():
     ):
         answers = list(possible_answers(BASE, Entry(**{kind: name}, answer="x")))
         assert answers == own + [word for word in none if word not in own]
+
+
+def test_a_repair_is_driven_or_not():
+    assert possible_answers(BASE, Entry(repair="air", answer="x")) == OUTCOMES
 
 
 def names_in(folder):

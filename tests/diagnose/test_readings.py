@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from diagnose.assess import assess
-from diagnose.case import Case, Entry
+from diagnose.case import PENDING, Case, Entry
 from diagnose.gauge import answer_for_reading
 from diagnose.outlook import Outlook
 from diagnose.physics.predict import Shift, predict
@@ -326,6 +326,18 @@ def test_a_repair_of_what_moves_a_reading_makes_it_stale(base, tmp_path):
     assert "reading:stroke" in assess(more, again).situation.keys
     # A cylinder that still strokes too little was not cured by bleeding.
     assert assess(more, again).cause("air").p > found.cause("air").p
+    # Nobody has driven yet: the old reading tells of the complaint, the new one of what is left.
+    pending = before.with_entry(Entry(repair="air", answer=PENDING))
+    found, plain = assess(more, pending), assess(more, before)
+    assert found.cause("air").p == plain.cause("air").p
+    assert found.situation.stale == {"reading:stroke"}
+    retaken = pending.with_entry(Entry(check="read_stroke", answer="high", reading="19.6 mm"))
+    situation = assess(more, retaken).situation
+    assert [t.entry for t in situation.measured.taken] == [
+        t.entry for t in plain.situation.measured.taken
+    ]
+    assert situation.after["little"].entry == 4
+    assert "reading:stroke" not in situation.stale
 
 
 class TestWhatAGaugeWouldShow:

@@ -1,12 +1,16 @@
 import pytest
 
-from diagnose.case import GRADES, Case, Entry
+from diagnose.case import GRADES, OUTCOMES, PENDING, STILL_THERE, Case, Entry
 from diagnose.case_file import possible_answers
 from diagnose.errors import PullOnceError
 from ui import moves
 from ui.actions import ACTIONS
 from ui.questions import (
     CANT_TELL,
+    COMPLAINT_GONE,
+    DONE_SEEN,
+    DONE_UNSEEN,
+    PART_SEEN,
     answered,
     asked,
     band_of,
@@ -143,24 +147,77 @@ def test_a_check_takes_the_vehicle_to_its_level(base):
     assert back.entries[-1].stage == "before"
 
 
-def test_a_repair_that_did_not_cure_counts_as_work_since(base):
-    causes = {c for w in base.work.values() for a in w.answers for c in a.cures}
-    cause = min(causes)
-    case = moves.tried(base, Case(stands="gearbox_out"), cause, "2026-01-01T10:00")
-    entry = case.entries[-1]
-    assert entry.is_repair
-    work = base.work[entry.work]
-    cures = {a.id: a.cures for a in work.answers}[entry.answer]
-    assert cause in cures
-    assert case.stands == next(iter(base.levels))
+@pytest.mark.parametrize(
+    ("batch", "choices"),
+    [
+        (False, (PART_SEEN, COMPLAINT_GONE, STILL_THERE)),
+        (True, (DONE_SEEN, DONE_UNSEEN, COMPLAINT_GONE, STILL_THERE)),
+    ],
+)
+def test_a_repair_is_told_as_done_only_where_a_drive_can_follow(base, batch, choices):
+    for cause in base.causes:
+        assert ids(question_for(base, "repair", cause, batch=batch)) == choices
 
 
-def test_a_repair_without_a_record_says_so(base):
+def test_every_choice_of_a_repair_makes_an_entry_that_can_be_kept(base):
+    cause = next(iter(base.causes))
+    for batch in (False, True):
+        question = question_for(base, "repair", cause, batch=batch)
+        for choice in ids(question):
+            entry = moves.answer(base, Case(), question, choice).entries[-1]
+            assert entry.answer in possible_answers(base, entry) == OUTCOMES
+
+
+def test_a_repair_in_the_timeline_says_how_it_came_out(base):
+    cause = next(iter(base.causes))
+    entry = Entry(repair=cause, answer=PENDING, seen=True)
+    assert asked(base, entry) == f"put right: {base.causes[cause].name}"
+    assert answered(base, entry) == "done, the fault was seen"
+    vain = Entry(repair=cause, answer=STILL_THERE)
+    assert answered(base, vain) == "done, the fault was not seen; driven, the complaint stayed"
+    assert meaning(base, entry) == ""
+
+
+def test_a_drive_goes_through_the_closing_list_first(base):
+    question = question_for(base, "drive", "")
+    assert question.subject == ("drive", "")
+    assert question.title == "Close it up and drive"
+    first, then, *_ = question.voices[0].steps
+    assert "closing list" in first
+    assert then.startswith("Close")
+    assert ids(question) == (COMPLAINT_GONE, STILL_THERE)
+    assert question.minutes == base.scale.drive_minutes == 20.0
+    assert base.levels[question.level].drivable
+
+
+def test_handing_over_asks_nothing(base):
+    question = question_for(base, "hand_over", "")
+    assert question.choices == ()
+    assert len(question.voices) == 1
+    assert question.minutes == 60.0 * base.scale.hand_over
+
+
+def test_every_finding_that_a_check_shows_can_be_told(base):
+    shown = {finding for check in base.checks.values() for finding in check.reads()}
+    for finding in shown & base.findings.keys():
+        kind, name = question_for(base, "finding", finding).subject
+        assert kind == "check"
+        assert finding in base.checks[name].reads()
+        by_itself = [c.id for c in base.checks.values() if c.finding == finding]
+        assert not by_itself or name in by_itself
+    with pytest.raises(KeyError):
+        question_for(base, "finding", "nothing_of_the_kind")
+
+
+def test_a_repair_that_did_not_cure_counts_whether_work_stands_for_it_or_not(base):
     causes = {c for w in base.work.values() for a in w.answers for c in a.cures}
-    without = next((c for c in base.causes if c not in causes), None)
-    if without is None:
-        pytest.skip("every cause has a piece of work that cures it")
-    assert moves.tried(base, Case(), without, "") is None
+    without = next(c for c in base.causes if c not in causes)
+    for cause in (min(causes), without):
+        case = moves.tried(base, Case(stands="gearbox_out"), cause, "2026-01-01T10:00")
+        entry = case.entries[-1]
+        assert entry.is_repair
+        assert entry.subject == ("repair", cause)
+        assert case.stands == next(iter(base.levels))
 
 
 def test_changing_keeps_the_place_and_removing_takes_it(base):

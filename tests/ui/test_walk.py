@@ -337,21 +337,35 @@ def test_a_repair_in_vain_counts(at_bench, base):
     assert session.standing.assessment.cause(cause.id).p < cause.p
 
 
-def test_a_repair_nobody_wrote_down_asks_what_was_done(at_bench, base):
+def test_a_repair_in_vain_counts_though_no_record_of_work_stands_for_it(at_bench, base):
+    session, card = at_bench.session, at_bench.bench.card
     cures = {c for w in base.work.values() for a in w.answers for c in a.cures}
-    cause = next(
-        (c.id for c in at_bench.session.standing.assessment.causes if c.id not in cures), None
-    )
-    if cause is None:
-        pytest.skip("every cause has a piece of work that cures it")
-    at_bench.bench.card.choose("repair", cause)
-    if at_bench.bench.card.unread():
+    cause = next(c for c in session.standing.assessment.causes if c.id not in cures)
+    card.choose("repair", cause.id)
+    if card.unread():
         at_bench.press(Qt.Key.Key_R)
-    with at_bench.qtbot.waitSignal(at_bench.bench.work_wanted, timeout=PATIENCE):
-        at_bench.press(Qt.Key.Key_3)
-    assert at_bench.window.stack.currentWidget() is at_bench.intake
-    assert at_bench.intake.work.text.text() == messages.WORK_UNKNOWN
-    assert at_bench.intake.work.when.since
+    at_bench.press_and_settle(Qt.Key.Key_3)
+    assert session.case.entries[-1].subject == ("repair", cause.id)
+    assert session.standing.assessment.cause(cause.id).p < cause.p
+
+
+def test_a_repair_can_be_asked_again_from_the_findings(at_bench):
+    session, card = at_bench.session, at_bench.bench.card
+    cause = session.standing.assessment.causes[0].id
+    card.choose("repair", cause)
+    if card.unread():
+        at_bench.press(Qt.Key.Key_R)
+    at_bench.press_and_settle(Qt.Key.Key_3)
+    view = at_bench.bench.findings.view
+    view.setFocus()
+    view.setCurrentIndex(view.model().index(0, 0))
+    at_bench.press(Qt.Key.Key_Return)
+    asked = dialog(at_bench)
+    assert [b.chosen for b in asked.pad.buttons] == [False, False, True]
+    asked.pad.buttons[0].click()
+    at_bench.settle()
+    assert session.case.found.causes == (cause,)
+    assert session.case.entries[-1].is_pending
 
 
 def test_delete_removes_a_finding(at_bench):

@@ -1,5 +1,7 @@
 """First page of the intake: the set-up, from a preset, and each fact that is known."""
 
+import re
+
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -19,6 +21,10 @@ from ui.widgets.text import Words
 
 _NONE = ""
 _UNKNOWN = "don't know"
+_MOST_MONEY = 1_000_000.0  # as much as a case file takes
+_MONEY = re.compile(
+    r"([^\d\s.,/-]{0,12}) *(\d{1,9}(?:[.,]\d{1,4})?) *([^\d\s.,/-]{0,12})(?: */ *h)?"
+)
 
 
 class _Presets(RowView):
@@ -47,6 +53,8 @@ class SetupPage(IntakePage):
         # What the case says as far as the fields show it; they may hold more while one types.
         self._kept_title = ""
         self._kept_hours: float | None = None
+        self._kept_limit: float | None = None
+        self._kept_labour: tuple[float | None, str] = (None, "")
         self.title = Field()
         self.title.setMaxLength(200)
         self.title.editingFinished.connect(self._on_title)
@@ -56,8 +64,13 @@ class SetupPage(IntakePage):
         self.presets.clicked.connect(lambda index: self.take(index, go_on=False))
         self.hours = Field()
         self.hours.editingFinished.connect(self._on_hours)
+        self.labour = Field()
+        self.labour.editingFinished.connect(self._on_labour)
+        self.limit = Field()
+        self.limit.editingFinished.connect(self._on_limit)
         self._inner = next(i for i, lv in session.base.levels.items() if not lv.drivable)
-        self._hours_said = Words("", role="small", tone="muted")
+        self._wrong: dict[str, str] = {}  # field -> what is wrong with what is typed there
+        self._said = Words("", role="small", tone="caution")
         self.facts = {key: ChoiceBox() for key in session.base.facts}
         self._lay_out()
 
@@ -79,8 +92,12 @@ class SetupPage(IntakePage):
         own = "Your own hours for taking it out on this vehicle; the way back goes along with them"
         hours = Labelled("Hours to take this gearbox out", own, self.hours, lines=14)
         grid.add(hours)
+        rate = "What an hour of work costs here, with its currency; may stay empty"
+        grid.add(Labelled("Labour for an hour", rate, self.labour, lines=14))
+        most = "How many hours the customer allows from now on; may stay empty"
+        grid.add(Labelled("Customer's limit in hours", most, self.limit, lines=14))
         right.addWidget(grid)
-        right.addWidget(self._hours_said)
+        right.addWidget(self._said)
         right.addStretch(1)
         row = QHBoxLayout()
         row.setSpacing(4 * theme.STEP)
@@ -108,9 +125,23 @@ class SetupPage(IntakePage):
         if own != self._kept_hours:
             self._kept_hours = own
             self.hours.setText("" if own is None else f"{own:g}")
+        self._refresh_money()
         setup_hours = base.setups[case.setup].hours if case.setup else {}
         usual = setup_hours.get(self._inner, base.levels[self._inner].down)
         self.hours.setPlaceholderText(f"{usual:g}, as for this set-up")
+
+    def _refresh_money(self) -> None:
+        """Show the rate and the limit, unless they are those that are typed there already."""
+        case = self.session.case
+        rate = (case.labour, case.currency)
+        if rate != self._kept_labour:
+            self._kept_labour = rate
+            self.labour.setText(_money_text(*rate))
+        if case.limit != self._kept_limit:
+            self._kept_limit = case.limit
+            self.limit.setText("" if case.limit is None else f"{case.limit:g}")
+        self.labour.setPlaceholderText("such as 85 EUR")
+        self.limit.setPlaceholderText("no limit")
 
     def take_focus(self) -> None:
         self.presets.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -118,6 +149,8 @@ class SetupPage(IntakePage):
     def leave(self) -> None:
         self._on_title()
         self._on_hours()
+        self._on_labour()
+        self._on_limit()
 
     def take(self, index: QModelIndex, *, go_on: bool) -> None:
         """Take a preset."""
@@ -139,13 +172,30 @@ class SetupPage(IntakePage):
 
     def _on_hours(self) -> None:
         hours = _hours(self.hours.text())
-        wrong = hours is None and bool(self.hours.text().strip())
-        self._hours_said.setText(messages.NO_HOURS if wrong else "")
-        self._hours_said.set_tone("caution" if wrong else "muted")
-        if not wrong:
+        if self._fits("hours", self.hours, messages.NO_HOURS, fits=hours is not None):
             self._kept_hours = hours
             after = moves.with_hours(self.session.case, self._inner, hours)
             self.session.change(after, "the hours")
+
+    def _on_labour(self) -> None:
+        rate = _money(self.labour.text())
+        if self._fits("labour", self.labour, messages.NO_MONEY, fits=rate is not None):
+            self._kept_labour = rate or (None, "")
+            after = moves.with_labour(self.session.case, *self._kept_labour)
+            self.session.change(after, "the labour rate")
+
+    def _on_limit(self) -> None:
+        limit = _hours(self.limit.text())
+        if self._fits("limit", self.limit, messages.NO_LIMIT, fits=limit is not None):
+            self._kept_limit = limit
+            self.session.change(moves.with_limit(self.session.case, limit), "the limit")
+
+    def _fits(self, name: str, field: Field, sentence: str, *, fits: bool) -> bool:
+        """Whether a field is empty or makes sense; what is wrong with the fields is said below."""
+        right = fits or not field.text().strip()
+        self._wrong[name] = "" if right else sentence
+        self._said.setText(" ".join(said for said in self._wrong.values() if said))
+        return right
 
 
 def _preset(name: str, about: str, *, chosen: bool) -> Ranked:
@@ -160,6 +210,20 @@ def _hours(text: str) -> float | None:
     except ValueError:
         return None
     return hours if 0.1 <= hours <= 100.0 else None
+
+
+def _money(text: str) -> tuple[float, str] | None:
+    """Read the money for an hour and its currency; None if the text is empty or no number."""
+    found = _MONEY.fullmatch(text.strip())
+    if found is None or (found[1] and found[3]):
+        return None
+    rate = float(found[2].replace(",", "."))
+    return (rate, found[1] or found[3]) if rate <= _MOST_MONEY else None
+
+
+def _money_text(rate: float | None, currency: str) -> str:
+    """Write the money for an hour the way it is read."""
+    return "" if rate is None else f"{rate:.10g} {currency}".strip()
 
 
 def _fill(choice: ChoiceBox, fact: Fact, values: tuple[str, ...]) -> None:

@@ -184,3 +184,30 @@ def _histories(weight, states, repairs):
             if works:
                 cured.add(cause)
         yield from _histories(chance, [*states, states[-1] - cured], rest)
+
+
+def joint_over_time(prior, q, leak, seen: Sequence, repairs, when: int, together: Mapping = {}):
+    """Probability of the answers together with the causes at two times: (after `when`, at the end).
+
+    Parameters
+    ----------
+    seen
+        (finding, ratio, number of repairs done before it was seen) for each answer.
+    repairs
+        {cause: chance of cure} for each repair, in the order they were done.
+    when
+        Number of repairs done at the first of the two times.
+    """
+    masses: dict = {}
+    for at_first in subsets(range(len(prior))):
+        start = 1
+        for cause, p in enumerate(prior):
+            start *= p if cause in at_first else 1 - p
+        for chance, states in _histories(start, [frozenset(at_first)], repairs):
+            mass = chance
+            for finding, ratio, done in seen:
+                on = 1 - (1 - leak[finding]) * missed(states[done], finding, q, together)
+                mass *= likelihood(ratio, on)
+            key = (states[when], states[-1])
+            masses[key] = masses.get(key, 0) + mass
+    return masses

@@ -1,0 +1,102 @@
+"""What is left of the causes after repairs that nobody has driven with: where planning starts from.
+
+An assessment tells of the vehicle that the driver complains of. Between a repair and the next drive
+it is another one: some causes may be gone, and what was seen since says something of which.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from diagnose.evidence import CERTAIN, Situation
+from diagnose.fault_sets import FaultSet
+from diagnose.mending import Repair, histories
+from diagnose.network import Network
+
+
+def left_now(
+    network: Network, situation: Situation, sets: Iterable[FaultSet]
+) -> tuple[FaultSet, ...]:
+    """Say what is left of sets of causes after the repairs that nobody has driven with.
+
+    Parameters
+    ----------
+    network : Network
+    situation : Situation
+    sets : iterable of FaultSet
+        The causes when the vehicle was driven last, as `diagnose.assess` lists them.
+
+    Returns
+    -------
+    tuple of FaultSet
+        By falling chance; the chances sum to what those of `sets` sum to. The empty set is a
+        vehicle that is well. Without pending repairs just the sets that were given.
+
+    Notes
+    -----
+    Exact for the sets given: each may have become any set that its repairs can leave, weighed with
+    what was seen after them. Readings taken since count by the bands they fall in. Own derivation.
+    """
+    repairs = tuple(Repair(i, i, cures, pending=True) for i, cures in situation.pending)
+    given = tuple(sets)
+    if not repairs:
+        return given
+    since = _Since(network, situation, repairs)
+    left: dict[frozenset[int], float] = {}
+    for told in given:
+        for causes, weight in since.left_of(told):
+            left[causes] = left.get(causes, 0.0) + weight
+    scale = sum(s.p for s in given) / (sum(left.values()) or 1.0)
+    return tuple(
+        FaultSet(causes, scale * weight)
+        for causes, weight in sorted(left.items(), key=lambda item: (-item[1], sorted(item[0])))
+    )
+
+
+@dataclass(frozen=True)
+class _Since:
+    """The repairs that are pending, and what was seen after them."""
+
+    network: Network
+    situation: Situation
+    repairs: tuple[Repair, ...]
+    chances: dict[tuple[frozenset[int], str], float] = field(default_factory=dict)
+
+    def left_of(self, told: FaultSet) -> list[tuple[frozenset[int], float]]:
+        """Give what may be left of one set of causes, and its weight with what was seen since."""
+        paths = []
+        counted = 0.0  # of what was seen since, what the chance of the set holds already
+        for chance, states in histories(1.0, (told.causes,), self.repairs):
+            weight = chance * self._likelihood(states, counted=True)
+            counted += weight
+            paths.append((states[-1], weight * self._likelihood(states, counted=False)))
+        if counted <= 0.0:
+            return [(told.causes, told.p)]
+        return [(causes, told.p * weight / counted) for causes, weight in paths]
+
+    def _likelihood(self, states: tuple[frozenset[int], ...], *, counted: bool) -> float:
+        """Likelihood of what was seen since: of what the assessment counts, or of what not."""
+        likelihood = 1.0
+        for name, seen in self.situation.after.items():
+            entry = self.situation.observed[name].entry
+            if (entry == seen.entry) == counted:
+                done = sum(repair.place < seen.entry for repair in self.repairs)
+                on = self._chance(states[done], name)
+                ratio = seen.ratio
+                likelihood *= on if ratio == CERTAIN else (1.0 - on + ratio * on) / (1.0 + ratio)
+        return likelihood
+
+    def _chance(self, causes: frozenset[int], name: str) -> float:
+        """Chance that a finding is there with just these causes (indices) present."""
+        if (causes, name) not in self.chances:
+            network, finding = self.network, self.network.finding_index[name]
+            off = 1.0 - float(network.leak[finding])
+            alone = set(causes)
+            for group in network.groups:
+                members = causes.intersection(group.members)
+                if len(members) > 1:
+                    alone -= members
+                    off *= 1.0 - float(group.together[members][finding])
+            for cause in alone:
+                off *= 1.0 - float(network.q[cause, finding])
+            self.chances[causes, name] = 1.0 - off
+        return self.chances[causes, name]
