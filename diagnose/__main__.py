@@ -13,6 +13,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from diagnose.advice_words import account, next_line
 from diagnose.apart import pairs
 from diagnose.apart_lint import apart_issues
 from diagnose.apart_report import (
@@ -24,13 +25,15 @@ from diagnose.apart_report import (
 )
 from diagnose.assess import Assessment, assess
 from diagnose.calculators import add_gauge_parser
+from diagnose.case import spent
 from diagnose.case_file import read_case_file
 from diagnose.errors import PullOnceError
 from diagnose.evaluate import CaseScore, Scores, evaluate, summarise
 from diagnose.forecasts import Forecast, forecasts
 from diagnose.handbook import base_lines, handbook, write_handbook
 from diagnose.kit_sheet import name_of
-from diagnose.planner import Advice, advise
+from diagnose.planning.advice import advise
+from diagnose.planning.record import Advice
 from diagnose.readings import reading_key
 from diagnose.sentences import (
     advice_reason,
@@ -42,7 +45,6 @@ from diagnose.sentences import (
     read_measurements,
     read_with,
     statement,
-    verdict,
 )
 from diagnose.shift_lint import shift_issues
 from diagnose.system import clashes
@@ -52,7 +54,6 @@ from knowledge.schema import knowledge_schema
 
 _SHOWN_CAUSES = 10
 _SHOWN_FORECASTS = 4
-_SHOWN_OPTIONS = 5
 
 Lines = Iterable[str]
 
@@ -249,13 +250,10 @@ def _heading(found: Assessment) -> Lines:
 
 
 def advice_json(found: Assessment, advice: Advice) -> dict[str, Any]:
-    """Give the advice in its JSON form."""
+    """Give the advice in its JSON form: every field of the record, the reason, and stop notices."""
     return {
-        "options": [asdict(option) for option in advice.options],
-        "expected": advice.expected,
-        "outside": advice.outside,
-        "inside": advice.inside,
-        "go_inside": advice.go_inside,
+        **asdict(advice),
+        "spent": spent(found.case),
         "reason": advice_reason(found, advice),
         "stops": list(found.stops()),
     }
@@ -265,26 +263,20 @@ def advice_lines(found: Assessment, advice: Advice) -> Lines:
     """Say the advice in lines for the terminal."""
     base = found.network.base
     yield from _heading(found)
-    head, reason = verdict(found, advice)
-    yield f"{head}. {reason}"
-    if not advice.options:
-        yield advice_reason(found, advice)
-        return
-    best = advice.options[0]
-    yield f"Next: {'ask: ' if best.kind == 'ask' else ''}{best.name}"
-    if best.kind == "check":
-        for caution in base.checks[best.id].cautions:
-            yield f"  Caution: {base.cautions[caution].text}"
-        yield f"  {base.checks[best.id].do}"
-    elif best.kind == "repair":
-        for text in (c.text for c in base.repair_cautions(base.causes[best.id])):
-            yield f"  Caution: {text}"
-        yield f"  {base.causes[best.id].repair.do}"
-    yield f"  {advice_reason(found, advice)}"
-    yield "Or:"
-    for option in advice.options[1:_SHOWN_OPTIONS]:
-        level = base.levels[option.level].name
-        yield f"  {option.name} ({level}, {hours(option.expected)} to the fix)"
+    if advice.options:
+        best = advice.options[0]
+        yield next_line(found, best)
+        if best.kind == "check":
+            for caution in base.checks[best.id].cautions:
+                yield f"  Caution: {base.cautions[caution].text}"
+            yield f"  {base.checks[best.id].do}"
+        elif best.kind == "repair":
+            for text in (c.text for c in base.repair_cautions(base.causes[best.id])):
+                yield f"  Caution: {text}"
+            yield f"  {base.causes[best.id].repair.do}"
+    yield from account(found, advice)
+    if spent(found.case):
+        yield f"Spent so far: {hours(spent(found.case))}."
     yield "The maker's figures, local rules and licensed practice come before this advice."
 
 

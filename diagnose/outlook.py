@@ -12,7 +12,7 @@ import numpy as np
 from diagnose.gauge import plausible_range
 from diagnose.network import UNKNOWN
 from diagnose.physics.normal import probability_between
-from diagnose.readings import ReadingEvidence, instrument_uncertainty
+from diagnose.readings import ReadingEvidence, distinct, instrument_uncertainty
 from diagnose.tables import Floats
 from diagnose.together import Ints
 from knowledge.model import Check, Measurement
@@ -37,13 +37,22 @@ class Outlook:
         outsider = self._effects.network.cause_index[UNKNOWN]
         numbers: dict[tuple[int, ...], int] = {}
         known = (self._effects.effects_of(s - {outsider}) for s in sets)
-        self._which = [numbers.setdefault(n, len(numbers)) for n in known]
+        self._which = np.array([numbers.setdefault(n, len(numbers)) for n in known], dtype=np.intp)
         self._sets = tuple(numbers)
+        width = max(1, *(len(n) for n in numbers)) if numbers else 1
+        self._padded = np.zeros((len(numbers), width), dtype=np.intp)
+        for row, n in zip(self._padded, numbers, strict=True):
+            row[: len(n)] = n
         self._strange = np.array([outsider in s for s in sets])
 
     def predicts(self, measurement: Measurement) -> bool:
         """Whether anything predicts a measurement on this set-up."""
         return self._effects.axis_of(measurement) is not None
+
+    def measurement(self, check: Check) -> Measurement | None:
+        """Give what a check reads as a number; None where it counts by its findings."""
+        found = self._effects.network.base.measurements[check.gauge] if check.gauge else None
+        return found if found is not None and self.predicts(found) else None
 
     def answers(self, check: Check, on: Floats) -> list[Floats]:
         """Chance of each answer of a check, given each set; each of shape (S,).
@@ -52,8 +61,8 @@ class Outlook:
         """
         if check.finding:
             return self.yes_or_no(check.finding, on)
-        measurement = self._effects.network.base.measurements[check.gauge] if check.gauge else None
-        if measurement and self.predicts(measurement):
+        measurement = self.measurement(check)
+        if measurement is not None:
             return self.bands(check, measurement)
         return self._chosen(check, on)
 
@@ -88,7 +97,7 @@ class Outlook:
         cells as they do over numbers, to 0.004 in total variation. What lies beyond the plausible
         range is one cell at either end: such a reading is taken as "none", or not at all.
         """
-        laws = self._laws(measurement)
+        laws = self._laws(measurement, self._told_apart(measurement)[0])
         where = np.unique(np.concatenate([np.column_stack(law[2:]) for law in laws]), axis=0)
         edges = (where[:, :1] + where[:, 1:] * _EDGES).ravel()
         return self._between(measurement, np.unique(np.clip(edges, *plausible_range(measurement))))
@@ -99,36 +108,53 @@ class Outlook:
         least, most = plausible_range(measurement)
         astray = scale.mistyped + (1.0 - scale.mistyped) * self._strange * scale.unknown.moves
         ends = np.concatenate(([-inf], edges, [inf]))[:, None]
-        inside = np.zeros((len(self._sets), len(ends) - 1))
-        for which, weight, mean, deviation in self._laws(measurement):
+        sets, of = self._told_apart(measurement)
+        inside = np.zeros((len(sets), len(ends) - 1))
+        for which, weight, mean, deviation in self._laws(measurement, sets):
             z = (ends - mean) / deviation
             part = weight * probability_between(z[:-1], z[1:])
             np.add.at(inside, which, part.T)
         flat = np.diff(np.clip(ends, least, most), axis=0) / (most - least)
-        return (1.0 - astray) * inside[self._which].T + astray * flat
+        return (1.0 - astray) * inside[of[self._which]].T + astray * flat
 
-    def _laws(self, measurement: Measurement) -> list[tuple[Ints, Floats, Floats, Floats]]:
+    def _told_apart(self, measurement: Measurement) -> tuple[list[tuple[int, ...]], Ints]:
+        """Sets of effects that a reading, with those taken, can tell apart, and which each is."""
+        axis = str(self._effects.axis_of(measurement))
+        moving = np.array(self._effects.moves[axis])
+        if axis in self._effects.chain:
+            for reading in self._measured.readings:
+                if reading.observable in self._effects.chain:
+                    moving = moving | self._effects.moves[reading.observable]
+        kept = np.sort(np.where(moving[self._padded], self._padded, 0), axis=1)
+        first, which = distinct(kept)
+        return [tuple(e for e in row if e) for row in kept[first].tolist()], which
+
+    def _laws(
+        self, measurement: Measurement, sets: Sequence[tuple[int, ...]]
+    ) -> list[tuple[Ints, Floats, Floats, Floats]]:
         """Laws of the next reading: which set each is for, its weight, mean and deviation."""
         axis = str(self._effects.axis_of(measurement))
         own = instrument_uncertainty(measurement, None) ** 2
         if axis in self._effects.chain:
-            mean, variance = self._next(axis, own)
-            every = np.arange(len(self._sets))
+            mean, variance = self._next(axis, own, sets)
+            every = np.arange(len(sets))
             return [(every, np.ones(len(every)), mean, np.sqrt(variance))]
         found = [
             (number, *law)
-            for number, effects in enumerate(self._sets)
+            for number, effects in enumerate(sets)
             for law in self._effects.laws(axis, effects)
         ]
         which, weight, mean, deviation = (np.array(column) for column in zip(*found, strict=True))
         return [(which.astype(np.intp), weight, mean, np.sqrt(deviation**2 + own))]
 
-    def _next(self, axis: str, own: float) -> tuple[Floats, Floats]:
+    def _next(
+        self, axis: str, own: float, sets: Sequence[tuple[int, ...]]
+    ) -> tuple[Floats, Floats]:
         """Mean and variance of the next reading on the chain, given those taken."""
         chain = self._effects.chain
         taken = [r for r in self._measured.readings if r.is_value and r.observable in chain]
         axes = tuple(dict.fromkeys((axis, *(r.observable for r in taken))))
-        found = self._effects.predict(self._sets, axes)
+        found = self._effects.predict(tuple(sets), axes)
         at = [axes.index(r.observable) for r in taken]
         mean, variance = found.mean[:, 0].copy(), found.covariance[:, 0, 0] + own
         if taken:

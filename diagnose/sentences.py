@@ -5,7 +5,7 @@ from diagnose.complaint_tree import strongest_path
 from diagnose.explain import Doubt, Explanation, Weight, doubts
 from diagnose.forecasts import Forecast, forecasts, spoken_band
 from diagnose.network import UNKNOWN
-from diagnose.planner import Advice, Option
+from diagnose.planning.record import Advice, Option
 from diagnose.readings import measurement_in, reading_key
 from knowledge.model import Finding, KnowledgeBase, Measurement
 
@@ -187,12 +187,19 @@ def _foreseen(record: Measurement, forecast: Forecast) -> str:
 
 def advice_reason(assessment: Assessment, advice: Advice) -> str:
     """Say why the first option is advised."""
-    if not advice.options:
+    best = advice.options[0] if advice.options else None
+    if best is None and advice.too_long:
+        return "Nothing that helps fits in what is left of the customer's time."
+    if best is None or best.kind == "hand_over":
         return (
             "Nothing is left that would bring the fix nearer. "
             "Hand the case over with what is written here."
         )
-    best = advice.options[0]
+    if best.kind == "drive":
+        return (
+            f"What was mended shows only on the road; closing up and driving takes "
+            f"{hours(best.hours)}, and no further look would pay for itself first."
+        )
     base = assessment.network.base
     level = base.levels[best.level].name
     if best.kind == "repair":

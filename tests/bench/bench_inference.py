@@ -149,7 +149,7 @@ def shipped() -> Iterator[Row]:
     from diagnose import explain as accounts
     from diagnose.assess import assess, network_for, run
     from diagnose.network import compile_network
-    from diagnose.planner import advise
+    from diagnose.planning.advice import advise
     from knowledge.load import load_base
 
     base = load_base()
@@ -186,7 +186,7 @@ def readings() -> Iterator[Row]:
     """The knowledge that ships, with six readings beside twenty answers, on two discs."""
     from diagnose.assess import assess, network_for, run
     from diagnose.evidence import read_case
-    from diagnose.planner import advise
+    from diagnose.planning.advice import advise
     from knowledge.load import load_base
 
     base = load_base()
@@ -305,7 +305,9 @@ def _answer(base, subject, on) -> str | None:
 
 def starting() -> Iterator[Row]:
     """What importing the engine adds to a bare interpreter."""
-    modules = "import diagnose.assess, diagnose.planner, diagnose.explain, diagnose.case_file"
+    modules = (
+        "import diagnose.assess, diagnose.planning.advice, diagnose.explain, diagnose.case_file"
+    )
 
     def start(program: str) -> float:
         command = [sys.executable, "-c", program]

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.assess import assess
 from diagnose.case_file import read_case_file
-from diagnose.planner import advise
+from diagnose.planning.advice import advise
 from knowledge.model import KnowledgeBase
 
 FOLDER = Path(__file__).parent

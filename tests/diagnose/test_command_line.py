@@ -13,7 +13,7 @@ from diagnose.__main__ import main
 from diagnose.assess import assess
 from diagnose.case import Case, Entry, Found
 from diagnose.case_file import read_case_file, write_case_file
-from diagnose.planner import advise
+from diagnose.planning.advice import advise
 from diagnose.sentences import advice_reason
 from knowledge.load import load_base
 from knowledge.raw import KINDS

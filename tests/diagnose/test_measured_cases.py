@@ -19,7 +19,7 @@ from diagnose.gauge import answer_for_reading, plausible_range
 from diagnose.kit_sheet import sheet_for
 from diagnose.physics.normal import MAX_BOX
 from diagnose.physics.presets import PRESETS
-from diagnose.planner import advise
+from diagnose.planning.advice import advise
 from diagnose.sentences import (
     advice_reason,
     explanation_lines,

@@ -17,7 +17,7 @@ from diagnose.outlook import Outlook
 from diagnose.physics.likelihood import Reading, log_likelihoods
 from diagnose.physics.predict import Shift, predict
 from diagnose.physics.presets import PRESETS
-from diagnose.planner import advise
+from diagnose.planning.advice import advise
 from diagnose.system import system_of
 from tests.small_bases import make_base
 

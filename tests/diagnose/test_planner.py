@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from diagnose.assess import assess
 from diagnose.case import Case, Entry
-from diagnose.planner import advise
+from diagnose.planning.advice import advise
 from tests.small_bases import make_base
 
 DRAGS = Entry(complaint="drags", answer="yes")

@@ -11,7 +11,8 @@ import pytest
 from diagnose.assess import assess
 from diagnose.case import Case, Entry
 from diagnose.explain import doubts, explain
-from diagnose.planner import Advice, Option, advise
+from diagnose.planning.advice import advise
+from diagnose.planning.record import Advice, Option
 from diagnose.sentences import (
     advice_reason,
     chance_words,
@@ -293,7 +294,7 @@ class TestAdvice:
 
     def test_a_repair(self, base):
         found = assess(base, CASE)
-        best = Option("repair", "oily", "oil on the disc", "out", 8.0, 9.0, 0.0)
+        best = Option("repair", "oily", "oil on the disc", "out", 8.0, 7.0, 9.0, 0.0)
         p = found.cause("oily").p
         assert advice_reason(found, Advice((best,), 9.0, None, 9.0, go_inside=True)) == (
             f"It is {chance_words(p)} ({counts(p)}), the repair takes 8.0 h gearbox out, "

@@ -1,0 +1,1 @@
+"""Planning: the cheapest way to a verified fix."""

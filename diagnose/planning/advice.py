@@ -1,0 +1,337 @@
+"""What to do next, from an assessment: the one call of this room.
+
+The first answer weighs every act one step deep. It is then refined: the leading acts are followed
+further on the leading rows and checks, and on a problem small enough for it the planner's figure is
+held against the exact optimum. What that leaves open is the gap; nothing that opens the gearbox is
+advised before another way unless it is better by more than that.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from diagnose.assess import Assessment
+from diagnose.case import left_today
+from diagnose.planning.closing import closing_list, glances
+from diagnose.planning.comeback import Planned, planned
+from diagnose.planning.exact import solve
+from diagnose.planning.leading import leading
+from diagnose.planning.lookahead import Lookahead, Move, Rollout
+from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Repair, Test
+from diagnose.planning.record import Advice, Flip, Option, Outcome, Step
+
+_CANDIDATES = 6  # acts that are followed further, and of those inside
+_INSIDE = 2
+_ROWS, _TESTS = 100, 16  # what they are followed on
+_FURTHER = 1
+_LEAST = 0.03  # states less likely than this are not followed
+# Sizes of the problem that is solved exactly: rows, checks, states at most.
+_EXACT = ((3, 2, 150), (5, 3, 300))
+_TO_THE_END = 20
+
+
+def advise(assessment: Assessment, *, cancelled: Callable[[], bool] = lambda: False) -> Advice:
+    """Say what to do next, as well as it can be said.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    cancelled : callable, optional
+        Asked between pieces of work.
+
+    Returns
+    -------
+    Advice
+
+    Raises
+    ------
+    CancelledError
+        As soon as `cancelled` says so.
+    """
+    *_, last = advices(assessment, cancelled=cancelled)
+    return last
+
+
+def advices(
+    assessment: Assessment, *, cancelled: Callable[[], bool] = lambda: False
+) -> Iterator[Advice]:
+    """Yield what to do next at once, and then again, refined.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    cancelled : callable, optional
+        Asked between pieces of work.
+
+    Yields
+    ------
+    Advice
+    """
+    desk = _Desk(assessment, cancelled)
+    moves = desk.moves()
+    yield desk.advice(moves)
+    rollouts, tests = desk.rolled_out(moves)
+    gap, share = desk.gap(tests)
+    yield desk.advice(moves, rollouts, gap=gap, share=share)
+
+
+class _Desk:
+    """What one piece of advice needs."""
+
+    def __init__(self, assessment: Assessment, cancelled: Callable[[], bool]) -> None:
+        self.assessment = assessment
+        self.base = assessment.network.base
+        self.case = assessment.case
+        self.plan: Planned = planned(assessment)
+        self.cancelled = cancelled
+        self.look = Lookahead(self.plan.problem, cancelled)
+        self.access = self.plan.problem.access
+        problem = self.plan.problem
+        self.acts: dict[Key, Test | Repair] = {t.key: t for t in problem.tests}
+        self.acts.update({r.key: r for r in problem.repairs})
+        self.depth = {key: act.depth for key, act in self.acts.items()} | {DRIVE: 0, HAND_OVER: 0}
+        self.number = {test.key: i for i, test in enumerate(self.plan.problem.tests)}
+        self.going_on = self._going_on()
+
+    def _going_on(self) -> list[float]:
+        """Expected hours of moving to each level and just going on from there."""
+        here, levels = self.plan.state.here, range(len(self.access.names))
+        moved = [replace(self.plan.state, here=self.access.move(here, d)[1]) for d in levels]
+        values = self.look.going_on(moved)
+        return [
+            self.access.move(here, d)[0] + float(value)
+            for d, value in zip(levels, values, strict=True)
+        ]
+
+    def moves(self) -> list[Move]:
+        """All acts from here by expected hours; with the way in as well where it is closed."""
+        found = self.look.moves([self.plan.state])[0]
+        here, inside = self.plan.state.here, self._first_inside()
+        if inside is not None and self.access.drivable[here]:
+            way = self.access.move(here, inside)[0]
+            opened = replace(self.plan.state, here=inside)
+            (first,) = self.look.begun([opened])
+            if first.key not in {DRIVE, HAND_OVER} and self.is_inside(first.key):
+                found.append(Move(first.key, self._hours(first.key), way + first.expected))
+        best: dict[Key, Move] = {}
+        for move in found:
+            if move.key not in best or move.expected < best[move.key].expected:
+                best[move.key] = move
+        return sorted(best.values(), key=lambda m: (m.expected, m.key))
+
+    def _first_inside(self) -> int | None:
+        return next((d for d, whole in enumerate(self.access.drivable) if not whole), None)
+
+    def _hours(self, key: Key) -> float:
+        way, _ = self.access.move(self.plan.state.here, self.depth[key])
+        return way + self.acts[key].hours
+
+    def is_inside(self, key: Key) -> bool:
+        """Whether an act needs the gearbox out."""
+        return not self.access.drivable[self.depth[key]]
+
+    def rolled_out(self, moves: Sequence[Move]) -> tuple[dict[Key, Rollout], list[int]]:
+        """Follow the leading acts further, on the leading rows and tests; with these tests."""
+        worth = [m for m in moves if self._is_worth_it(m)]
+        inside = [m for m in worth if self.is_inside(m.key)]
+        outside = [m for m in worth if not self.is_inside(m.key)]
+        chosen = [*outside[:_CANDIDATES], *inside[:_INSIDE]]
+        if not self.access.drivable[self.plan.state.here]:
+            chosen = [*inside[:_CANDIDATES], *outside[:_INSIDE]]
+        tests = [self.number[m.key] for m in moves if m.key in self.number][:_TESTS]
+        tests += [self.number[m.key] for m in inside if m.key in self.number][:_INSIDE]
+        problem, state, _ = leading(
+            self.plan.problem, self.plan.state, rows=_ROWS, tests=set(tests)
+        )
+        look = Lookahead(problem, self.cancelled)
+        there = {m.key: m for m in look.moves([state])[0]}
+        among = [there[m.key] for m in chosen if m.key in there]
+        found: dict[Key, Rollout] = {}
+        full = {m.key: m for m in moves}
+        for rollout in look.rolled_out(state, among, further=_FURTHER, least=_LEAST):
+            key = rollout.move.key
+            # What following changes is carried over: the level is that of the whole belief.
+            changed = rollout.move.expected - there[key].expected
+            expected = full[key].expected + (0.0 if key == HAND_OVER else changed)
+            found[key] = replace(rollout, move=replace(full[key], expected=expected))
+        return found, tests
+
+    def gap(self, tests: Sequence[int]) -> tuple[float | None, float]:
+        """Hours that the planner is above the least possible, on the largest problem that closes.
+
+        With the share of the belief that this problem holds; None if not even the smallest closes.
+        """
+        found: tuple[float | None, float] = None, 0.0
+        for rows, checks, states in _EXACT:
+            problem, state, share = leading(
+                self.plan.problem, self.plan.state, rows=rows, tests=set(tests[:checks])
+            )
+            best = solve(problem, state, most=states)
+            if not best.closed:
+                break
+            look = Lookahead(problem, self.cancelled)
+            mine = look.follow([state], further=_TO_THE_END)[0].expected
+            found = max(0.0, mine - best.expected), share
+        return found
+
+    def _is_worth_it(self, move: Move) -> bool:
+        return move.key not in self.number or self.gain(move) > 0.0 or self._begins(move)
+
+    def gain(self, move: Move) -> float:
+        """Expected hours that a question or check saves against going on without it."""
+        if move.key not in self.number:
+            return 0.0
+        now = self.going_on[self.plan.state.here]
+        return min(now, self.going_on[self.depth[move.key]]) - move.expected
+
+    def _begins(self, move: Move) -> bool:
+        """Whether it is the first act of going on, here or inside."""
+        return abs(self.gain(move)) < 1e-9
+
+    def advice(
+        self,
+        moves: Sequence[Move],
+        rollouts: dict[Key, Rollout] | None = None,
+        *,
+        gap: float | None = None,
+        share: float = 0.0,
+    ) -> Advice:
+        """Put the record together."""
+        followed = rollouts or {}
+        better = [followed[m.key].move if m.key in followed else m for m in moves]
+        # Acts that were not followed do not pass those that were: their figures are estimates.
+        worst = max((r.move.expected for r in followed.values()), default=0.0)
+        options = [
+            self._option(
+                move if move.key in followed else replace(move, expected=max(move.expected, worst)),
+                followed.get(move.key),
+            )
+            for move, old in zip(better, moves, strict=True)
+            if self._is_worth_it(old)
+        ]
+        options = self._ranked(options, gap or 0.0)
+        left = left_today(self.case)
+        fitting = [o for o in options if left is None or self._takes(o) <= left]
+        too_long = [o for o in options if o not in fitting][: len(options) if not fitting else 1]
+        if fitting and too_long and too_long[0].expected >= fitting[0].expected:
+            too_long = []
+        inside = self._least(options, inside=True)
+        outside = self._least(options, inside=False)
+        expected = options[0].expected if options else self.going_on[self.plan.state.here]
+        open_now = not self.access.drivable[self.plan.state.here]
+        goes_in = bool(options) and self.is_inside((options[0].kind, options[0].id))
+        looking = open_now or goes_in
+        return Advice(
+            options=tuple(fitting),
+            expected=expected,
+            outside=outside,
+            inside=inside,
+            go_inside=goes_in,
+            gap=gap,
+            gap_share=share,
+            flips=tuple(self._flips(options, goes_in)),
+            glances=glances(self.assessment, self.plan) if looking else (),
+            closing=closing_list(self.assessment) if looking else (),
+            too_long=tuple(too_long[:1]),
+            left=left,
+            money=None if self.case.labour is None else expected * self.case.labour,
+            refined=rollouts is not None,
+        )
+
+    def _least(self, options: Iterable[Option], *, inside: bool) -> float | None:
+        mine = (o.expected for o in options if self.is_inside((o.kind, o.id)) == inside)
+        return min(mine, default=None)
+
+    def _ranked(self, options: list[Option], gap: float) -> list[Option]:
+        """Cheapest first; but nothing that opens before what is as good within the gap."""
+        ranked = sorted(options, key=lambda o: (o.expected, o.kind, o.id))
+        if not ranked or not self.access.drivable[self.plan.state.here]:
+            return ranked
+        if not self.is_inside((ranked[0].kind, ranked[0].id)):
+            return ranked
+        instead = [
+            o
+            for o in ranked
+            if o.gain > 0.0
+            and not self.is_inside((o.kind, o.id))
+            and o.expected <= ranked[0].expected + gap
+        ]
+        return [*instead, *(o for o in ranked if o not in instead)]
+
+    def _takes(self, option: Option) -> float:
+        """Hours until the vehicle is whole again, with the drive where something was mended."""
+        _, there = self.access.move(self.plan.state.here, self.depth[option.kind, option.id])
+        drive = self.plan.problem.drive if option.kind == "repair" else 0.0
+        return (
+            option.hours + drive + (0.0 if option.kind == "drive" else self.access.way_out(there))
+        )
+
+    def _option(self, move: Move, rollout: Rollout | None) -> Option:
+        kind, name = move.key
+        step = self.step(move.key)
+        way, _ = self.access.move(self.plan.state.here, self.depth[move.key])
+        if move.key in {DRIVE, HAND_OVER}:
+            way = self.access.way_out(self.plan.state.here)
+        outcomes = () if rollout is None else tuple(self._outcomes(move.key, rollout))
+        return Option(
+            kind,
+            name,
+            step.name,
+            step.level,
+            move.hours,
+            way,
+            move.expected,
+            self.gain(move),
+            outcomes,
+        )
+
+    def step(self, key: Key) -> Step:
+        """Name an act."""
+        kind, name = key
+        level = self.access.names[self.depth[key]]
+        if kind == "ask":
+            return Step(kind, name, self.base.complaints[name].ask, self.case.stands)
+        if kind == "check":
+            return Step(kind, name, self.base.checks[name].name, level)
+        if kind == "repair":
+            return Step(kind, name, self.base.causes[name].name, level)
+        if kind == "drive":
+            return Step(kind, name, "Close it up and drive", level)
+        return Step(kind, name, "Hand it over", level)
+
+    def _outcomes(self, key: Key, rollout: Rollout) -> Iterator[Outcome]:
+        for (p, move), (answer, text) in zip(rollout.then, self._answers(key), strict=False):
+            then = None if move is None else self.step(move.key)
+            expected = 0.0 if move is None else move.expected
+            yield Outcome(
+                answer, text, p, expected, then, move is not None and self.is_inside(move.key)
+            )
+
+    def _answers(self, key: Key) -> list[tuple[str, str]]:
+        """The answers of an act that can be, in order: id and text."""
+        kind, name = key
+        if kind == "drive":
+            return [("gone", "the complaint is gone"), ("still there", "it is still there")]
+        if kind == "ask":
+            listed = [("yes", "yes"), ("no", "no")]
+        elif kind == "check":
+            check = self.base.checks[name]
+            listed = [("yes", "yes"), ("no", "no")]
+            if check.finding is None:
+                listed = [(a.id, a.text) for a in check.answers]
+        else:
+            return [("", "")]
+        mass = self.plan.problem.tests[self.number[key]].likelihood @ self.plan.state.weights
+        return [answer for answer, p in zip(listed, mass.tolist(), strict=True) if p > 1e-9]
+
+    def _flips(self, options: Iterable[Option], goes_in: bool) -> Iterator[Flip]:
+        """Answers after which the next step is inside although this one is not, or vice versa."""
+        found = [
+            Flip(option.step, outcome)
+            for option in options
+            for outcome in option.outcomes
+            if option.kind in {"ask", "check"}
+            and not self.is_inside((option.kind, option.id))
+            and outcome.then is not None
+            and outcome.inside != goes_in
+        ]
+        yield from sorted(found, key=lambda f: -f.outcome.p)[:5]
