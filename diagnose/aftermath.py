@@ -4,7 +4,7 @@ An assessment tells of the vehicle that the driver complains of. Between a repai
 it is another one: some causes may be gone, and what was seen since says something of which.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from diagnose.evidence import CERTAIN, Situation
@@ -36,20 +36,39 @@ def left_now(
     Exact for the sets given: each may have become any set that its repairs can leave, weighed with
     what was seen after them. Readings taken since count by the bands they fall in. Own derivation.
     """
-    repairs = tuple(Repair(i, i, cures, pending=True) for i, cures in situation.pending)
     given = tuple(sets)
-    if not repairs:
+    if not situation.pending:
         return given
-    since = _Since(network, situation, repairs)
     left: dict[frozenset[int], float] = {}
-    for told in given:
-        for causes, weight in since.left_of(told):
+    for outcomes in left_of_each(network, situation, given):
+        for causes, weight in outcomes:
             left[causes] = left.get(causes, 0.0) + weight
     scale = sum(s.p for s in given) / (sum(left.values()) or 1.0)
     return tuple(
         FaultSet(causes, scale * weight)
         for causes, weight in sorted(left.items(), key=lambda item: (-item[1], sorted(item[0])))
     )
+
+
+def left_of_each(
+    network: Network, situation: Situation, sets: Iterable[FaultSet]
+) -> Iterator[list[tuple[frozenset[int], float]]]:
+    """Yield, for each set of causes, what may be left of it after the pending repairs.
+
+    Parameters
+    ----------
+    network, situation, sets
+        As of `left_now`.
+
+    Yields
+    ------
+    list of tuple
+        What is left, and its weight; the weights of all sets together are not normalised.
+    """
+    repairs = tuple(Repair(i, i, cures, pending=True) for i, cures in situation.pending)
+    since = _Since(network, situation, repairs)
+    for told in sets:
+        yield since.left_of(told) if repairs else [(told.causes, told.p)]
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,8 @@ advised before another way unless it is better by more than that.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from diagnose.assess import Assessment
 from diagnose.case import left_today
 from diagnose.planning.closing import closing_list, glances
@@ -23,6 +25,7 @@ _CANDIDATES = 6  # acts that are followed further, and of those inside
 _INSIDE = 2
 _ROWS, _TESTS = 100, 16  # what they are followed on
 _FURTHER = 1
+_LIKELY = 0.01  # causes whose looks are kept
 _LEAST = 0.03  # states less likely than this are not followed
 # Sizes of the problem that is solved exactly: rows, checks, states at most.
 _EXACT = ((3, 2, 150), (5, 3, 300))
@@ -90,6 +93,7 @@ class _Desk:
         self.acts.update({r.key: r for r in problem.repairs})
         self.depth = {key: act.depth for key, act in self.acts.items()} | {DRIVE: 0, HAND_OVER: 0}
         self.number = {test.key: i for i, test in enumerate(self.plan.problem.tests)}
+        self.begins: set[Key] = set()
         self.going_on = self._going_on()
 
     def _going_on(self) -> list[float]:
@@ -105,6 +109,7 @@ class _Desk:
     def moves(self) -> list[Move]:
         """All acts from here by expected hours; with the way in as well where it is closed."""
         found = self.look.moves([self.plan.state])[0]
+        self.begins = {self.look.begun([self.plan.state])[0].key}
         here, inside = self.plan.state.here, self._first_inside()
         if inside is not None and self.access.drivable[here]:
             way = self.access.move(here, inside)[0]
@@ -112,6 +117,7 @@ class _Desk:
             (first,) = self.look.begun([opened])
             if first.key not in {DRIVE, HAND_OVER} and self.is_inside(first.key):
                 found.append(Move(first.key, self._hours(first.key), way + first.expected))
+                self.begins.add(first.key)
         best: dict[Key, Move] = {}
         for move in found:
             if move.key not in best or move.expected < best[move.key].expected:
@@ -140,7 +146,7 @@ class _Desk:
         tests = [self.number[m.key] for m in moves if m.key in self.number][:_TESTS]
         tests += [self.number[m.key] for m in inside if m.key in self.number][:_INSIDE]
         problem, state, _ = leading(
-            self.plan.problem, self.plan.state, rows=_ROWS, tests=set(tests)
+            self.plan.problem, self.plan.state, rows=_ROWS, tests={*tests, *self._looks()}
         )
         look = Lookahead(problem, self.cancelled)
         there = {m.key: m for m in look.moves([state])[0]}
@@ -154,6 +160,13 @@ class _Desk:
             expected = full[key].expected + (0.0 if key == HAND_OVER else changed)
             found[key] = replace(rollout, move=replace(full[key], expected=expected))
         return found, tests
+
+    def _looks(self) -> list[int]:
+        """The looks that would settle the causes that are likely enough."""
+        chance = self.plan.state.weights @ self.plan.problem.needs
+        proofs = self.plan.problem.proofs
+        likely = np.flatnonzero(chance > _LIKELY)
+        return [t for t in proofs[likely].ravel().tolist() if t >= 0]
 
     def gap(self, tests: Sequence[int]) -> tuple[float | None, float]:
         """Hours that the planner is above the least possible, on the largest problem that closes.
@@ -174,18 +187,18 @@ class _Desk:
         return found
 
     def _is_worth_it(self, move: Move) -> bool:
-        return move.key not in self.number or self.gain(move) > 0.0 or self._begins(move)
+        return move.key not in self.number or move.key in self.begins or self.gain(move) > 0.0
 
     def gain(self, move: Move) -> float:
-        """Expected hours that a question or check saves against going on without it."""
+        """Expected hours that a question or check saves against going on without it.
+
+        Nothing for what going on would begin with, here or inside.
+        """
         if move.key not in self.number:
             return 0.0
         now = self.going_on[self.plan.state.here]
-        return min(now, self.going_on[self.depth[move.key]]) - move.expected
-
-    def _begins(self, move: Move) -> bool:
-        """Whether it is the first act of going on, here or inside."""
-        return abs(self.gain(move)) < 1e-9
+        gain = min(now, self.going_on[self.depth[move.key]]) - move.expected
+        return max(gain, 0.0) if move.key in self.begins else gain
 
     def advice(
         self,
@@ -197,6 +210,7 @@ class _Desk:
     ) -> Advice:
         """Put the record together."""
         followed = rollouts or {}
+        gains = {move.key: self.gain(move) for move in moves}
         better = [followed[m.key].move if m.key in followed else m for m in moves]
         # Acts that were not followed do not pass those that were: their figures are estimates.
         worst = max((r.move.expected for r in followed.values()), default=0.0)
@@ -204,6 +218,7 @@ class _Desk:
             self._option(
                 move if move.key in followed else replace(move, expected=max(move.expected, worst)),
                 followed.get(move.key),
+                gains[move.key],
             )
             for move, old in zip(better, moves, strict=True)
             if self._is_worth_it(old)
@@ -265,7 +280,7 @@ class _Desk:
             option.hours + drive + (0.0 if option.kind == "drive" else self.access.way_out(there))
         )
 
-    def _option(self, move: Move, rollout: Rollout | None) -> Option:
+    def _option(self, move: Move, rollout: Rollout | None, gain: float) -> Option:
         kind, name = move.key
         step = self.step(move.key)
         way, _ = self.access.move(self.plan.state.here, self.depth[move.key])
@@ -280,7 +295,7 @@ class _Desk:
             move.hours,
             way,
             move.expected,
-            self.gain(move),
+            gain,
             outcomes,
         )
 

@@ -63,6 +63,7 @@ def planned(assessment: Assessment) -> Planned:
     repairs, mends = _repairs(assessment, access, rows)
     proofs, sees = _proofs(assessment, access, here, tests)
     drive = base.scale.drive_minutes / 60.0
+    pending = {case.entries[entry].repair for entry, _ in assessment.situation.pending}
     problem = Problem(
         access=access,
         needs=rows.needs,
@@ -79,7 +80,7 @@ def planned(assessment: Assessment) -> Planned:
         rows.weights,
         here,
         np.ones(len(tests), dtype=bool),
-        np.ones(len(repairs), dtype=bool),
+        np.array([repair.key[1] not in pending for repair in repairs], dtype=bool),
         bool(assessment.situation.pending),
     )
     return Planned(problem, state, rows, network.causes)

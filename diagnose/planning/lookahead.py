@@ -131,7 +131,8 @@ class Lookahead:
             beliefs = _beliefs([states[i] for i in left])
             weights = np.where(self.problem.well, 0.0, beliefs.weights)
             weights = weights / weights.sum(axis=1, keepdims=True)
-            onward[left] = self.orders(0).costs(replace(beliefs, weights=weights))
+            again = np.ones_like(beliefs.repairs)
+            onward[left] = self.orders(0).costs(Beliefs(weights, beliefs.tests, again))
         return [
             hours_of(self.problem, state, DRIVE) + (1.0 - chance) * float(more)
             for state, chance, more in zip(states, gone, onward, strict=True)

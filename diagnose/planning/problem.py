@@ -72,8 +72,8 @@ class Repair:
     hours : float
         Without the way to its level and without the drive.
     cures : ndarray, shape (C,)
-        Chance that it takes each cause away, each for itself. It either does so at once or never:
-        repeating it helps no further.
+        Chance that it takes each cause away, each for itself. Before the next drive it is done
+        once; where that was in vain it can be done again.
     """
 
     key: Key
@@ -129,23 +129,41 @@ class Problem:
         return well
 
     @cached_property
+    def last(self) -> NDArray[np.intp]:
+        """The cause that is found last in each row, shape (S,): the one that takes most to reach.
+
+        0 in the row of a vehicle that is well.
+        """
+        both = np.cumsum(np.array(self.access.down) + np.array(self.access.up))
+        reach = np.zeros(self.needs.shape[1])
+        first = self.proofs.reshape(len(reach), -1)[:, 0]
+        for cause, (look, mend) in enumerate(zip(first, self.mends, strict=True)):
+            acts: list[Test | Repair] = [self.tests[look]] if look >= 0 else []
+            acts += [self.repairs[mend]] if look < 0 <= mend else []
+            reach[cause] = sum(both[act.depth] + act.hours for act in acts)
+        found: NDArray[np.intp] = np.argmax(np.where(self.needs, reach, -1.0), axis=1)
+        return found
+
+    @cached_property
     def share(self) -> Floats:
-        """Each row shared among the causes that it needs, shape (S, C)."""
-        count = np.maximum(self.needs.sum(axis=1, keepdims=True), 1)
-        share: Floats = self.needs / count
+        """Each row laid on the cause that is found last in it, shape (S, C)."""
+        share: Floats = np.zeros(self.needs.shape)
+        share[np.arange(len(share)), self.last] = 1.0
+        share[self.well] = 0.0
         return share
 
     @cached_property
     def again(self) -> Floats:
-        """Hours that each row adds by what it needs beyond one cause: in again, and a drive."""
+        """Hours that the other causes of each row add: repair and drive, and in again if inside."""
         both = np.cumsum(np.array(self.access.down) + np.array(self.access.up))
         each = np.zeros(self.needs.shape[1])
         for cause, number in enumerate(self.mends.tolist()):
             if number >= 0:
                 repair = self.repairs[number]
-                each[cause] = both[repair.depth] + repair.hours + self.drive
-        more: Floats = self.needs @ each - np.max(self.needs * each, axis=1, initial=0.0)
-        return np.maximum(more, 0.0)
+                way = 0.0 if self.access.drivable[repair.depth] else both[repair.depth]
+                each[cause] = way + repair.hours + self.drive
+        others: Floats = (self.needs & (self.share == 0.0)) @ each
+        return others
 
     @cached_property
     def same(self) -> NDArray[np.bool_]:
@@ -254,7 +272,10 @@ def after(problem: Problem, state: State, key: Key) -> Iterator[tuple[float, Sta
             yield gone, None
         if 1.0 - gone > _NEVER:
             left = np.where(problem.well, 0.0, state.weights)
-            yield 1.0 - gone, replace(state, weights=left / left.sum(), here=0, mended=False)
+            # What was tried in vain may be tried once more.
+            again = np.ones_like(state.repairs)
+            belief = left / left.sum()
+            yield 1.0 - gone, State(belief, 0, state.tests, again)
     elif key[0] == "repair":
         yield 1.0, _repaired(problem, state, key)
     else:

@@ -13,11 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.aftermath import left_of_each
 from diagnose.assess import Assessment
 from diagnose.network import UNKNOWN, Network
 from diagnose.tables import Floats
 
 Causes = frozenset[int]
+_NOTHING: Causes = frozenset()
 _SELDOM = 1e-3  # causes that bring a complaint less often than this are not behind it
 _TRIFLE = 1e-6  # rows that are less likely are left out
 _REST = 1e-4  # causes that are less often in the sets that are not listed are left out of them
@@ -66,27 +68,29 @@ def rows_of(assessment: Assessment) -> Rows:
     for group in network.groups:
         brings[list(group.members)] = True
     weight: dict[tuple[Causes, Causes], float] = {}
-    for found in assessment.found.sets:
+    listed = assessment.found
+    ways = left_of_each(network, assessment.situation, listed.sets)
+    for found, outcomes in zip(listed.sets, ways, strict=True):
         for needed, share in _behind(network, found.causes, told, brings):
-            key = (found.causes, needed)
-            weight[key] = weight.get(key, 0.0) + found.p * share
-    listed = assessment.found.covered
+            for left, p in outcomes:
+                key = (left, needed & left) if needed & left else (_NOTHING, _NOTHING)
+                weight[key] = weight.get(key, 0.0) + p * share
     weight = {key: p for key, p in weight.items() if p > _TRIFLE}
     others, off = _averaged(assessment, told)
     rows = _closed(weight)
-    nothing = frozenset[int]()
-    sets = [s for s, _ in rows] + [frozenset({c}) for c in others] + [nothing]
-    all_needed = [n for _, n in rows] + [frozenset({c}) for c in others] + [nothing]
+    sets = [s for s, _ in rows] + [frozenset({c}) for c in others] + [_NOTHING]
+    all_needed = [n for _, n in rows] + [frozenset({c}) for c in others] + [_NOTHING]
     needs = np.zeros((len(sets), len(network.causes)), dtype=bool)
     for row, causes in zip(needs, all_needed, strict=True):
         row[list(causes)] = True
     missed = _missed(network, sets)
     missed[len(rows) : len(rows) + len(others)] *= off
-    weights = np.array([*(weight.get(r, 0.0) for r in rows), *others.values(), 0.0])
-    weights[-1] = weight.get((nothing, nothing), 0.0)
+    cured = _cured(assessment)
+    rest = np.array([p * (1.0 - cured.get(c, 0.0)) for c, p in others.items()])
+    well = weight.get((_NOTHING, _NOTHING), 0.0) + sum(others.values()) - rest.sum()
+    weights = np.array([*(weight.get(row, 0.0) for row in rows), *rest, well])
     on = 1.0 - (1.0 - network.leak) * missed
-    rest = _rest(rows, needs)
-    return Rows(weights / weights.sum(), needs, tuple(sets), on, rest, listed)
+    return Rows(weights / weights.sum(), needs, tuple(sets), on, _rest(rows, needs), listed.covered)
 
 
 def _rest(rows: list[tuple[Causes, Causes]], needs: NDArray[np.bool_]) -> NDArray[np.intp]:
@@ -100,6 +104,15 @@ def _rest(rows: list[tuple[Causes, Causes]], needs: NDArray[np.bool_]) -> NDArra
             causes, needed = rows[row]
             rest[row, cause] = number.get((causes - {cause}, needed - {cause}), well)
     return rest
+
+
+def _cured(assessment: Assessment) -> dict[int, float]:
+    """Chance that the repairs nobody has driven with have taken each cause away."""
+    cured: dict[int, float] = {}
+    for _, cures in assessment.situation.pending:
+        for cause, p in cures.items():
+            cured[cause] = 1.0 - (1.0 - cured.get(cause, 0.0)) * (1.0 - p)
+    return cured
 
 
 def _told(assessment: Assessment) -> list[int]:
