@@ -7,6 +7,7 @@ complaint was told before it, and only what is seen after it tells of the state 
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -33,6 +34,7 @@ def repair_as_work(base: KnowledgeBase, cause: str) -> tuple[Work, str] | None:
     return None if best is None else best[1:]
 
 
+@lru_cache(maxsize=1024)
 def cures_of(base: KnowledgeBase, cause: str) -> Mapping[str, float]:
     """Give what the repair of a cause may put right, and how surely.
 

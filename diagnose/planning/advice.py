@@ -21,15 +21,16 @@ from diagnose.planning.lookahead import Lookahead, Move, Rollout
 from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Repair, Test
 from diagnose.planning.record import Advice, Flip, Option, Outcome, Step
 
-_CANDIDATES = 6  # acts that are followed further, and of those inside
+_CANDIDATES = 4  # acts that are followed further, and of those inside
 _INSIDE = 2
-_ROWS, _TESTS = 100, 16  # what they are followed on
+_ROWS, _TESTS = 60, 12  # what they are followed on
 _FURTHER = 1
-_LIKELY = 0.01  # causes whose looks are kept
-_LEAST = 0.03  # states less likely than this are not followed
+_LIKELY = 0.02  # causes whose looks are kept
+_LEAST = 0.1  # states less likely than this are not followed
 # Sizes of the problem that is solved exactly: rows, checks, states at most.
-_EXACT = ((3, 2, 150), (5, 3, 300))
+_EXACT = ((3, 2, 100), (4, 3, 200))
 _TO_THE_END = 20
+_NOTHING = 0.5 / 60.0  # hours that a check has to save to be worth anything
 
 
 def advise(assessment: Assessment, *, cancelled: Callable[[], bool] = lambda: False) -> Advice:
@@ -187,7 +188,7 @@ class _Desk:
         return found
 
     def _is_worth_it(self, move: Move) -> bool:
-        return move.key not in self.number or move.key in self.begins or self.gain(move) > 0.0
+        return move.key not in self.number or move.key in self.begins or self.gain(move) > _NOTHING
 
     def gain(self, move: Move) -> float:
         """Expected hours that a question or check saves against going on without it.
@@ -266,7 +267,7 @@ class _Desk:
         instead = [
             o
             for o in ranked
-            if o.gain > 0.0
+            if o.gain > _NOTHING
             and not self.is_inside((o.kind, o.id))
             and o.expected <= ranked[0].expected + gap
         ]

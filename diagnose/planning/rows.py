@@ -15,14 +15,16 @@ from numpy.typing import NDArray
 
 from diagnose.aftermath import left_of_each
 from diagnose.assess import Assessment
+from diagnose.fault_sets import FaultSet
 from diagnose.network import UNKNOWN, Network
 from diagnose.tables import Floats
 
 Causes = frozenset[int]
 _NOTHING: Causes = frozenset()
 _SELDOM = 1e-3  # causes that bring a complaint less often than this are not behind it
+_LISTED = 150  # sets of causes that have rows of their own
 _TRIFLE = 1e-6  # rows that are less likely are left out
-_REST = 1e-4  # causes that are less often in the sets that are not listed are left out of them
+_REST = 1e-3  # causes that are less often in the sets that are not listed are left out of them
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,15 +70,16 @@ def rows_of(assessment: Assessment) -> Rows:
     for group in network.groups:
         brings[list(group.members)] = True
     weight: dict[tuple[Causes, Causes], float] = {}
-    listed = assessment.found
-    ways = left_of_each(network, assessment.situation, listed.sets)
-    for found, outcomes in zip(listed.sets, ways, strict=True):
+    listed = assessment.found.sets[:_LISTED]
+    covered = sum(found.p for found in listed)
+    ways = left_of_each(network, assessment.situation, listed)
+    for found, outcomes in zip(listed, ways, strict=True):
         for needed, share in _behind(network, found.causes, told, brings):
             for left, p in outcomes:
                 key = (left, needed & left) if needed & left else (_NOTHING, _NOTHING)
                 weight[key] = weight.get(key, 0.0) + p * share
     weight = {key: p for key, p in weight.items() if p > _TRIFLE}
-    others, off = _averaged(assessment, told)
+    others, off = _averaged(assessment, told, listed)
     rows = _closed(weight)
     sets = [s for s, _ in rows] + [frozenset({c}) for c in others] + [_NOTHING]
     all_needed = [n for _, n in rows] + [frozenset({c}) for c in others] + [_NOTHING]
@@ -90,7 +93,7 @@ def rows_of(assessment: Assessment) -> Rows:
     well = weight.get((_NOTHING, _NOTHING), 0.0) + sum(others.values()) - rest.sum()
     weights = np.array([*(weight.get(row, 0.0) for row in rows), *rest, well])
     on = 1.0 - (1.0 - network.leak) * missed
-    return Rows(weights / weights.sum(), needs, tuple(sets), on, _rest(rows, needs), listed.covered)
+    return Rows(weights / weights.sum(), needs, tuple(sets), on, _rest(rows, needs), covered)
 
 
 def _rest(rows: list[tuple[Causes, Causes]], needs: NDArray[np.bool_]) -> NDArray[np.intp]:
@@ -191,15 +194,17 @@ def _closed(weight: dict[tuple[Causes, Causes], float]) -> list[tuple[Causes, Ca
     return [row for row in listed if row[1]]
 
 
-def _averaged(assessment: Assessment, told: list[int]) -> tuple[dict[int, float], Floats]:
+def _averaged(
+    assessment: Assessment, told: list[int], listed: Sequence[FaultSet]
+) -> tuple[dict[int, float], Floats]:
     """Sets that are not listed: the weight of each cause's row, and what else is off there.
 
     The second, shape (R, F), is the chance that none of the other causes turns a finding on.
     """
     network = assessment.network
-    left = max(0.0, 1.0 - assessment.found.covered)
+    left = max(0.0, 1.0 - sum(found.p for found in listed))
     share = np.array(assessment.marginals.cause, dtype=float)
-    for found in assessment.found.sets:
+    for found in listed:
         share[list(found.causes)] -= found.p
     share = np.clip(share, 0.0, None)
     behind = network.q[:, told].sum(axis=1) if told else np.ones(len(share))
