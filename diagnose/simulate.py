@@ -5,6 +5,12 @@ causes that are there and by their leaks, and gauges from one release system who
 and are shifted by the causes: through the release model itself, not through its linearised law.
 Each thing is there or not, and each gauge shows what it shows: whoever looks twice sees the same.
 
+A comeback can be mended. A noisy-OR says that each cause that is there, or group of causes that
+act together, and the leak turns a finding on or not, each for itself. So every finding that is
+there has been drawn with what turned it on, and taking causes away leaves just what the others
+turned on. Each source has one uniform number, and turns the finding on iff that lies below its
+chance: of a group the chance falls as members are taken away, and what was off is never turned on.
+
 Three things the base leaves open. What was done at the job has no prior, so nobody tells of work.
 The answers of a choice compete: each is given in proportion to how well it fits all that is there,
 as the planner foresees it, while the inference weighs the one that was given by itself. And a
@@ -18,10 +24,13 @@ Drawing from the model to test the inference: Cook, Gelman and Rubin (2006), Val
 for Bayesian models, Journal of Computational and Graphical Statistics 15(3).
 """
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import floor, log10
+from hashlib import blake2b
+from itertools import accumulate, combinations
+from math import floor, log10, sqrt
+from typing import NamedTuple
 from zlib import crc32
 
 import numpy as np
@@ -30,7 +39,7 @@ from numpy.typing import NDArray
 
 from diagnose.assess import network_for
 from diagnose.case import Case, Entry
-from diagnose.effects import Effects, effects_for
+from diagnose.effects import Effects, Law, effects_for
 from diagnose.errors import ContradictionError, UnknownIdError
 from diagnose.gauge import answer_for_reading, plausible_range
 from diagnose.network import UNKNOWN, Network
@@ -67,6 +76,70 @@ class Manner:
 
 
 @dataclass(frozen=True, eq=False)
+class Origin:
+    """What a comeback was when it came in; all its mended states share it.
+
+    Attributes
+    ----------
+    network : Network
+    present : ndarray of bool, shape (C,)
+        Causes that were there.
+    there : ndarray of bool, shape (F,)
+        Complaints and findings that were there.
+    seed : int
+    """
+
+    network: Network
+    present: NDArray[np.bool_]
+    there: NDArray[np.bool_]
+    seed: int
+
+    @cached_property
+    def states(self) -> dict[frozenset[str], "Comeback"]:
+        """States of the vehicle that were worked out already, by the causes that are left."""
+        return {}
+
+    @cached_property
+    def causes(self) -> tuple[int, ...]:
+        """Causes (indices) that were there, in the order of the network."""
+        return tuple(np.flatnonzero(self.present).tolist())
+
+    def still_there(self, present: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Which findings are there when only some of the causes are left; shape (F,)."""
+        q = _sources(self.network, present, self._components)
+        return np.asarray((self._numbers < q).any(axis=0))
+
+    def members(self, findings: Collection[int]) -> tuple[int, ...]:
+        """Causes (indices) that turn on any of some findings, alone or in their group."""
+        q = _sources(self.network, self.present, self._components)
+        on = (self._numbers < q)[:-1, list(findings)].any(axis=1)
+        modes, _, component = _modes(self.network)
+        mine = np.isin(component, self._components[on])
+        return tuple(np.flatnonzero(modes.present[mine].any(axis=0) & self.present).tolist())
+
+    @cached_property
+    def _components(self) -> NDArray[np.intp]:
+        """Components of the causes that were there; shape (K,)."""
+        modes, _, component = _modes(self.network)
+        return np.unique(component[(modes.present & self.present).any(axis=1)])
+
+    @cached_property
+    def _numbers(self) -> NDArray[np.float64]:
+        """The uniform number of each source of each finding, the leak last; shape (K + 1, F).
+
+        Of a finding that is there, the first source that turned it on is drawn by what it adds to
+        the chance, those before it are off, and those after it are as free as ever.
+        """
+        q = _sources(self.network, self.present, self._components)
+        chances = 1.0 - np.cumprod(1.0 - q, axis=0)  # that one of the first k turns it on
+        rng = default_rng([self.seed, crc32(b"sources")])
+        first = (rng.random(len(self.there)) * chances[-1] >= chances[:-1]).sum(axis=0)
+        row, free = np.arange(len(q))[:, None], rng.random(q.shape)
+        off = (row < first) | ~self.there
+        return np.where(off, q + (1.0 - q) * free, np.where(row == first, q * free, free))
+
+
+@dataclass(frozen=True, eq=False)
 class Comeback:
     """One comeback with all that is true of it; any answer can be asked for, in any order.
 
@@ -80,10 +153,12 @@ class Comeback:
     there : frozenset of str
         Complaints and findings that are there.
     told : tuple of str
-        Complaints that the driver tells.
+        Complaints that the driver told when he came.
     seed : int
         What all answers hang on.
     manner : Manner
+    origin : Origin
+        What it was before anything was put right.
     """
 
     start: Case
@@ -92,12 +167,18 @@ class Comeback:
     there: frozenset[str]
     told: tuple[str, ...]
     seed: int
-    manner: Manner = Manner()
+    manner: Manner
+    origin: Origin
 
     @property
     def complaints(self) -> tuple[str, ...]:
         """All complaints that are there."""
         return tuple(name for name in self.network.base.complaints if name in self.there)
+
+    @property
+    def gone(self) -> bool:
+        """Whether none of the complaints that the driver told is there any more."""
+        return self.there.isdisjoint(self.told)
 
     @cached_property
     def case(self) -> Case:
@@ -106,6 +187,72 @@ class Comeback:
         for complaint in self.told:
             case = case.with_entry(self.ask(complaint))
         return case
+
+    def mended(self, causes: Collection[str]) -> "Comeback":
+        """Give the same vehicle without some causes.
+
+        What only they brought is gone, all else stays, and its scatter is the same.
+
+        Parameters
+        ----------
+        causes : collection of str
+            Those that are not there change nothing.
+
+        Returns
+        -------
+        Comeback
+        """
+        left = self.causes.difference(causes)
+        if left == self.causes:
+            return self
+        states = self.origin.states
+        if left not in states:
+            there = self.origin.still_there(_mask(self.network, left))
+            states[left] = replace(self, causes=left, there=_named(self.network, there))
+        return states[left]
+
+    def repaired(self, repair: str, cures: Mapping[str, float]) -> "Comeback":
+        """Give the vehicle after a repair; done again, the same repair does no more.
+
+        Parameters
+        ----------
+        repair : str
+            Name of the repair.
+        cures : mapping of str to float
+            Chance that it puts each cause right, each for itself.
+
+        Returns
+        -------
+        Comeback
+        """
+        tried = self.causes.intersection(cures)
+        return self.mended({c for c in tried if self._number("cure", repair, c) < cures[c]})
+
+    @cached_property
+    def needed(self) -> frozenset[str]:
+        """The fewest causes that have to be put right before the told complaints are gone.
+
+        Where an unexplained leak or the unknown keeps some of them alive, before the others are.
+        Of several such sets, the first in the order of the network.
+        """
+        index, names = self.network.finding_index, self.network.causes
+        told = [index[name] for name in self.told if name in self.there]
+        behind = [names[i] for i in self.origin.members(told)]
+        some = [name for name in behind if name in self.causes and name != UNKNOWN]
+        least = self.mended(some).there.intersection(self.told)
+        for size in range(len(some)):
+            for few in combinations(some, size):
+                if self.mended(few).there.intersection(self.told) == least:
+                    return frozenset(few)
+        return frozenset(some)
+
+    @cached_property
+    def mendable(self) -> bool:
+        """Whether putting causes right makes the told complaints go away.
+
+        False where an unexplained leak keeps one of them alive, or what this tool does not know.
+        """
+        return self.mended(self.needed).gone
 
     def ask(self, complaint: str) -> Entry:
         """Give the driver's answer when he is asked about a complaint."""
@@ -129,19 +276,9 @@ class Comeback:
         KeyError
             If the base has no such check.
         """
-        base = self.network.base
-        record = base.checks[check]
-        if self._chance("blank", check).random() < self.manner.blank:
-            return Entry(check=check, answer=_CANT_TELL)
-        if record.finding is not None:
-            return Entry(check=check, answer=self._graded(record.finding))
-        measurement = base.measurements[record.gauge] if record.gauge else None
-        axis = self._effects.axis_of(measurement) if measurement else None
-        if measurement is None or axis is None:
-            return Entry(check=check, answer=self._chosen(record))
-        text = self._read(check, measurement, axis)
-        answer = answer_for_reading(base, record, text)
-        return Entry(check=check, answer=answer.id, reading=text)
+        if check not in self._answers:
+            self._answers[check] = self._answer(self.network.base.checks[check])
+        return self._answers[check]
 
     def value(self, measurement: str) -> float | None:
         """Give the true value of a measurement, in its inside unit.
@@ -154,6 +291,25 @@ class Comeback:
         axis = self._effects.axis_of(self.network.base.measurements[measurement])
         return None if axis is None else self._value(axis)
 
+    @cached_property
+    def _answers(self) -> dict[str, Entry]:
+        """Answers given already; entries are frozen."""
+        return {}
+
+    def _answer(self, check: Check) -> Entry:
+        base = self.network.base
+        if self._number("blank", check.id) < self.manner.blank:
+            return Entry(check=check.id, answer=_CANT_TELL)
+        if check.finding is not None:
+            return Entry(check=check.id, answer=self._graded(check.finding))
+        measurement = base.measurements[check.gauge] if check.gauge else None
+        axis = self._effects.axis_of(measurement) if measurement else None
+        if measurement is None or axis is None:
+            return Entry(check=check.id, answer=self._chosen(check))
+        text = self._read(check.id, measurement, axis)
+        answer = answer_for_reading(base, check, text)
+        return Entry(check=check.id, answer=answer.id, reading=text)
+
     def _graded(self, finding: str) -> str:
         """Answer about one finding: sure, or in doubt as often as the ratios of the scale say."""
         ratio, hint = self.network.base.scale.answer, self.manner.hesitant
@@ -161,18 +317,18 @@ class Comeback:
             sure, right, wrong, slip = "yes", "probably", "probably not", ratio["probably not"]
         else:
             sure, right, wrong, slip = "no", "probably not", "probably", 1.0 / ratio["probably"]
-        drawn = self._chance("finding", finding).random()
+        drawn = self._number("finding", finding)
         if drawn < hint:
             return right
         return wrong if drawn < hint * (1.0 + slip) else sure
 
     def _chosen(self, check: Check) -> str:
         """Answer a choice; where none of the answers fits what is there, nobody can tell."""
-        fit = np.array([self._fit(answer) for answer in check.answers])
-        if not fit.any():
+        fit = list(accumulate(self._fit(answer) for answer in check.answers))
+        if not fit[-1]:
             return _CANT_TELL
-        drawn = self._chance("choice", check.id).choice(len(fit), p=fit / fit.sum())
-        return check.answers[int(drawn)].id
+        drawn = self._number("choice", check.id) * fit[-1]
+        return next(a.id for a, most in zip(check.answers, fit, strict=True) if drawn < most)
 
     def _fit(self, answer: CheckAnswer) -> float:
         """How well an answer fits the findings that are there, by the ratios of the scale."""
@@ -193,31 +349,44 @@ class Comeback:
         scale = self.network.base.scale
         strange = scale.unknown.moves if UNKNOWN in self.causes else 0.0
         chance = self._chance("reading", check)
-        least, most = plausible_range(measurement)
-        uncertainty = instrument_uncertainty(measurement, None)
-        if chance.random() < scale.mistyped + (1.0 - scale.mistyped) * strange:
-            return _typed(measurement, float(chance.uniform(least, most)), uncertainty)
-        return _typed(measurement, chance.normal(self._value(axis), uncertainty), uncertainty)
+        gauge = _gauge(self.network.base, measurement.id)
+        slip, place, error = chance.random(), chance.random(), chance.standard_normal()
+        if slip < scale.mistyped + (1.0 - scale.mistyped) * strange:
+            value = gauge.least + (gauge.most - gauge.least) * float(place)
+        else:
+            value = self._value(axis) + gauge.uncertainty * float(error)
+        return _typed(measurement, value, gauge)
 
     def _value(self, axis: str) -> float:
+        """What an ideal gauge would show; every cause has the same part in it until it is gone."""
         if axis in self._chain:
             return self._chain[axis]
-        laws = self._effects.laws(axis, self._numbers)
+        ((_, mean, deviation),) = self._effects.laws(axis, ())
         chance = self._chance("value", axis)
-        law = laws[chance.choice(len(laws), p=[law.weight for law in laws])]
-        return float(chance.normal(law.mean, law.deviation))
+        value = mean + deviation * float(chance.standard_normal())
+        for cause in self.origin.causes:
+            drawn, size = float(chance.random()), float(chance.standard_normal())
+            number = int(self._effects.of_cause[cause])
+            if number and self.network.causes[cause] in self.causes:
+                law = _drawn_of(self._effects.laws(axis, (number,)), drawn)
+                value += law.mean - mean + sqrt(max(law.deviation**2 - deviation**2, 0.0)) * size
+        return value
 
     @cached_property
     def _chain(self) -> Mapping[str, float]:
         """What can be read on the release system of this very vehicle."""
-        system, names = self._effects.system, self._effects.chain
+        effects = self._effects
+        system, names = effects.system, effects.chain
         if system is None:
             return {}
         chance = self._chance("system")
-        scatter = system.uncertainty * chance.standard_normal(len(FIGURE_NAMES))
-        figures = system.nominal + scatter
-        for shift in self._effects.shifts(self._numbers):
-            figures[FIGURE_NAMES.index(shift.figure)] += chance.normal(shift.amount, shift.spread)
+        figures = system.nominal + system.uncertainty * chance.standard_normal(len(FIGURE_NAMES))
+        for cause in sorted(self.origin.causes, key=lambda c: int(effects.of_cause[c])):
+            shifts = effects.shifts((int(effects.of_cause[cause]),))
+            sizes = [chance.normal(shift.amount, shift.spread) for shift in shifts]
+            if self.network.causes[cause] in self.causes:
+                for shift, size in zip(shifts, sizes, strict=True):
+                    figures[FIGURE_NAMES.index(shift.figure)] += size
         figures = np.clip(figures, LOWEST, HIGHEST)
         values = read_many(system, names, figures[:, np.newaxis])
         return dict(zip(names, values[:, 0].tolist(), strict=True))
@@ -226,12 +395,13 @@ class Comeback:
     def _effects(self) -> Effects:
         return effects_for(self.network, system_of(self.start), self.start.kit)
 
-    @cached_property
-    def _numbers(self) -> tuple[int, ...]:
-        return self._effects.effects_of(self.network.cause_index[name] for name in self.causes)
+    def _number(self, *of: str) -> float:
+        """Draw from 0 to 1 what is a thing's own, whatever was asked before; fast."""
+        digest = blake2b(" ".join(of).encode(), digest_size=8, key=self.seed.to_bytes(8)).digest()
+        return float((int.from_bytes(digest) >> 11) * 2.0**-53)
 
     def _chance(self, *of: str) -> Generator:
-        """Chance of one thing's own, so that it does not matter what was asked before."""
+        """Give numbers that are a thing's own, whatever was asked before."""
         return default_rng([self.seed, crc32(" ".join(of).encode())])
 
 
@@ -273,20 +443,15 @@ def draw(
         if given is None and not present.any():  # a comeback has a cause
             continue
         there = rng.random(len(network.findings)) < _chances(network, present)
-        found = [name for name, on in zip(network.findings, there, strict=True) if on]
-        complaints = [name for name in found if name in base.complaints]
+        found = _named(network, there)
+        complaints = [name for name in base.complaints if name in found]
         if complaints:
             number = int(rng.integers(1, manner.most_told, endpoint=True))
             told = rng.permutation(complaints)[:number].tolist()
-            return Comeback(
-                start,
-                network,
-                frozenset(network.causes[i] for i in np.flatnonzero(present)),
-                frozenset(found),
-                tuple(told),
-                int(rng.integers(2**63)),
-                manner,
-            )
+            seed = int(rng.integers(2**63))
+            wrong = frozenset(network.causes[i] for i in np.flatnonzero(present))
+            origin = Origin(network, np.asarray(present), there, seed)
+            return Comeback(start, network, wrong, found, tuple(told), seed, manner, origin)
     raise ContradictionError("Nothing that is wrong here brings a complaint.", "")
 
 
@@ -299,14 +464,37 @@ def _mask(network: Network, causes: Collection[str]) -> NDArray[np.bool_]:
     return mask
 
 
+def _named(network: Network, there: NDArray[np.bool_]) -> frozenset[str]:
+    return frozenset(network.findings[f] for f in np.flatnonzero(there).tolist())
+
+
 def _chances(network: Network, present: NDArray[np.bool_]) -> NDArray[np.float64]:
     """Chance of each finding if just these causes are present; shape (F,)."""
-    modes, first, component = _modes(network)
-    fitting = np.where((modes.present & ~present).any(axis=1), -1, modes.present.sum(axis=1))
-    largest = np.maximum.reduceat(fitting, first)  # of each component, all that is present of it
-    on = modes.q[(fitting == largest[component]) & (fitting > 0)]
-    chances: NDArray[np.float64] = 1.0 - (1.0 - network.leak) * np.prod(1.0 - on, axis=0)
+    modes, _, component = _modes(network)
+    touched = np.unique(component[(modes.present & present).any(axis=1)])
+    q = _sources(network, present, touched)
+    chances: NDArray[np.float64] = 1.0 - np.prod(1.0 - q, axis=0)
     return chances
+
+
+def _sources(
+    network: Network, present: NDArray[np.bool_], components: NDArray[np.intp]
+) -> NDArray[np.float64]:
+    """Chance that each of some components, and the leak, turns each finding on; shape (K + 1, F).
+
+    A component is in the largest of its modes of which all is present.
+    """
+    modes, first, _ = _modes(network)
+    rows = []
+    for start, end in zip(first[components], _ends(first, modes)[components], strict=True):
+        mine = modes.present[start:end]
+        size = np.where((mine & ~present).any(axis=1), -1, mine.sum(axis=1))
+        rows.append(modes.q[start + int(size.argmax())])
+    return np.array([*rows, network.leak])
+
+
+def _ends(first: NDArray[np.intp], modes: Modes) -> NDArray[np.intp]:
+    return np.append(first[1:], len(modes.component))
 
 
 @lru_cache(maxsize=8)
@@ -317,12 +505,32 @@ def _modes(network: Network) -> tuple[Modes, NDArray[np.intp], NDArray[np.intp]]
     return modes, first, np.cumsum(np.isin(np.arange(len(modes.component)), first)) - 1
 
 
-def _typed(measurement: Measurement, value: float, uncertainty: float) -> str:
+def _drawn_of(laws: Sequence[Law], drawn: float) -> Law:
+    """Choose one of some laws by a number from 0 to 1."""
+    upto = accumulate(law.weight for law in laws)
+    return next((law for law, most in zip(laws, upto, strict=True) if drawn < most), laws[-1])
+
+
+class _Gauge(NamedTuple):
+    """What readings lie between, how surely they are taken, and to how many places."""
+
+    least: float
+    most: float
+    uncertainty: float
+    places: int
+
+
+@lru_cache(maxsize=1000)
+def _gauge(base: KnowledgeBase, measurement: str) -> _Gauge:
+    record = base.measurements[measurement]
+    uncertainty, unit = instrument_uncertainty(record, None), record.unit
+    step = (in_unit(uncertainty, unit) - in_unit(0.0, unit)) / 3.0
+    return _Gauge(*plausible_range(record), uncertainty, -floor(log10(step)))
+
+
+def _typed(measurement: Measurement, value: float, gauge: _Gauge) -> str:
     """Write a reading to a third of its uncertainty or finer; beyond all readings, as their end."""
-    least, most = plausible_range(measurement)
-    if not least < value < most:
-        return measurement.plausible[0 if value <= least else 1]
-    unit = measurement.unit
-    places = -floor(log10((in_unit(uncertainty, unit) - in_unit(0.0, unit)) / 3.0))
-    number = round(in_unit(value, unit), places) + 0.0  # no "-0"
-    return f"{number:.{max(places, 0)}f} {unit}"
+    if not gauge.least < value < gauge.most:
+        return measurement.plausible[0 if value <= gauge.least else 1]
+    number = round(in_unit(value, measurement.unit), gauge.places) + 0.0  # no "-0"
+    return f"{number:.{max(gauge.places, 0)}f} {measurement.unit}"

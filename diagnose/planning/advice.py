@@ -58,7 +58,7 @@ def advise(assessment: Assessment, *, cancelled: Callable[[], bool] = lambda: Fa
 def advices(
     assessment: Assessment, *, cancelled: Callable[[], bool] = lambda: False
 ) -> Iterator[Advice]:
-    """Yield what to do next at once, and then again, refined.
+    """Yield what to do next at once, then refined, and then with how far it may be from the best.
 
     Parameters
     ----------
@@ -74,6 +74,7 @@ def advices(
     moves = desk.moves()
     yield desk.advice(moves)
     rollouts, tests = desk.rolled_out(moves)
+    yield desk.advice(moves, rollouts)
     gap, share = desk.gap(tests)
     yield desk.advice(moves, rollouts, gap=gap, share=share)
 

@@ -122,9 +122,13 @@ def _can_be_done(assessment: Assessment, check: Check) -> bool:
     case, base, stale = assessment.case, assessment.network.base, assessment.situation.stale
     if check.id in case.skipped or share_that_fits(base, case.facts, check.when) <= 0.0:
         return False
+    answered = case.latest(("check", check.id))
+    if answered is None:
+        return True
+    # A look is worth repeating only after something was mended since.
+    mended = any(entry.mends for entry in case.entries[answered + 1 :])
     key = reading_key(check.gauge) if check.gauge else ""
-    answered = case.answer_to(("check", check.id)) is not None
-    return not answered or bool(stale.intersection((*check.reads(), key)))
+    return mended and bool(stale.intersection((*check.reads(), key)))
 
 
 def _tells(likelihood: Floats, weights: Floats) -> bool:
@@ -204,4 +208,5 @@ def _handed_over(
     took = np.array([repair.hours for repair in repairs] or [0.0])[mends] * known
     deepest = np.max(rows.needs * depth, axis=1, initial=0)
     cost: Floats = hours + drive + both[deepest] + rows.needs @ took
-    return np.where(rows.needs.any(axis=1), cost, 0.0)
+    # Who takes over a vehicle that is well still searches before he drives it.
+    return cost

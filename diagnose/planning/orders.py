@@ -19,6 +19,7 @@ and T2.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,39 +32,20 @@ _LEAST_CURE = 0.3  # however seldom a repair cures, it is done a few times at th
 _NONE = -1.0  # efficiency of what settles nothing
 
 
-@dataclass(frozen=True, eq=False)
-class _Sequence:
-    """Items in order, for each of N beliefs; arrays of shape (N, m).
-
-    ``which`` numbers the items; ``worth`` is the chance per hour of the cluster an item is in;
-    ``cost`` has the opening of a level in it, at the item that opens it.
-    """
-
-    which: NDArray[np.intp]
-    worth: Floats
-    cost: Floats
-
-    def put_in_order(self, order: NDArray[np.intp]) -> "_Sequence":
-        return _Sequence(
-            np.take_along_axis(self.which, order, 1),
-            np.take_along_axis(self.worth, order, 1),
-            np.take_along_axis(self.cost, order, 1),
-        )
-
-    def before(self, other: "_Sequence") -> "_Sequence":
-        return _Sequence(
-            np.concatenate((self.which, other.which), axis=1),
-            np.concatenate((self.worth, other.worth), axis=1),
-            np.concatenate((self.cost, other.cost), axis=1),
-        )
+# Items in order, for each of N beliefs: one array of shape (5, N, m), so that they move as one.
+# Its planes: the item's number; the chance per hour of the cluster it is in; its hours, with the
+# opening of a level where it opens it; the chance that it settles it; hours of mending then, times
+# that chance.
+Items: TypeAlias = Floats
+_NUMBER, _WORTH, _COST, _P, _MENDING = range(5)
 
 
 @dataclass(frozen=True, eq=False)
 class _Best:
     """The best order of each of N beliefs.
 
-    ``hours``, shape (N,); ``cut``, shape (N,), how many items come before the end; ``which``, shape
-    (N, m), the items in order; ``p``, shape (N, K), the chance that each settles it.
+    ``hours``, shape (N,); ``cut``, shape (N,), how many items come before the end; ``which`` and
+    ``p``, shape (N, m), the items in order, and the chance that each settles it.
     """
 
     hours: Floats
@@ -77,13 +59,14 @@ class _Best:
             np.where(better, other.hours, self.hours),
             np.where(better, other.cut, self.cut),
             np.where(better[:, None], other.which, self.which),
-            self.p,
+            np.where(better[:, None], other.p, self.p),
         )
 
     def items(self, row: int) -> Iterator[int]:
         """Give the items of one belief that settle anything, up to its end."""
-        for number in self.which[row, : int(self.cut[row])].tolist():
-            if self.p[row, number] > 0.0:
+        end = int(self.cut[row])
+        for number, p in zip(self.which[row, :end].tolist(), self.p[row, :end], strict=True):
+            if p > 0.0:
                 yield number
 
 
@@ -224,9 +207,10 @@ class Orders:
         return [self._key(number) for number in items]
 
     def _handing_over(self, weights: Floats) -> Floats:
-        well = self.problem.well
-        left = 1.0 - weights[:, well].sum(axis=1)
-        hours: Floats = (weights @ self.problem.hand_over) / np.where(left > 0.0, left, 1.0)
+        """Hours of handing over a vehicle that is not well, on average; shape (N,)."""
+        ill = np.where(self.problem.well, 0.0, weights)
+        left = ill.sum(axis=1)
+        hours: Floats = (ill @ self.problem.hand_over) / np.where(left > 0.0, left, 1.0)
         return hours
 
     def _chances(self, beliefs: Beliefs) -> tuple[Floats, Floats]:
@@ -269,94 +253,82 @@ class Orders:
         handing_over = self._handing_over(weights)
         _, batch_p, batch_cost = self._batch(p, handing_over)
         p = np.column_stack((np.where(self._batched, 0.0, p), batch_p))
-        fixing = np.column_stack((fixing, np.zeros(len(p))))
-        cost = np.column_stack((np.broadcast_to(self._cost, (len(p), len(self._cost))), batch_cost))
         inside = int(np.argmin(self._drivable)) if not self._drivable.all() else len(self._opening)
         depth = np.append(self._depth, inside)
         used = np.flatnonzero((p > _TRIFLE).any(axis=0))
-        outer = self._sequence(p, cost, depth, used, range(inside))
-        inner = self._sequence(p, cost, depth, used, range(inside, len(self._opening)))
-        tail = handing_over[:, None]
-        again = weights @ self.problem.again
+        items = np.zeros((5, len(p), len(used)))
+        items[_NUMBER] = used
+        items[_P] = p[:, used]
+        items[_COST] = np.append(self._cost, 0.0)[used]
+        single = used[used < len(self._cost)]
+        items[_MENDING, :, : len(single)] = fixing[:, single]
+        items[_COST, :, len(single) :] = batch_cost[:, None]
+        # What settles nothing goes last and costs nothing.
+        nothing = items[_P] <= 0.0
+        items[_COST][nothing] = 0.0
+        items[_WORTH] = items[_P] / np.maximum(items[_COST], 1e-9)
+        items[_WORTH][nothing] = _NONE
+        outer = self._sequence(items, depth[used], range(inside))
+        inner = self._sequence(items, depth[used], range(inside, len(self._opening)))
         well = weights[:, self.problem.well].sum(axis=1)
         best, *others = (
-            _Best(*self._ended(sequence, p, fixing, tail, well), sequence.which, p)
-            for sequence in self._shapes(outer, inner)
+            self._ended(sequence, handing_over, well) for sequence in self._shapes(outer, inner)
         )
         for other in others:
             best = best.or_better(other)
-        return replace(best, hours=best.hours + self._way_out + again)
+        return replace(best, hours=best.hours + self._way_out + weights @ self.problem.again)
 
-    def _shapes(self, outer: _Sequence, inner: _Sequence) -> list[_Sequence]:
+    def _shapes(self, outer: Items, inner: Items) -> list[Items]:
         """The ways to lay what is inside between what is outside."""
-        if not inner.which.shape[1] or not outer.which.shape[1]:
-            return [outer.before(inner)]
+        if not inner.shape[2] or not outer.shape[2]:
+            return [np.concatenate((outer, inner), axis=2)]
         if not self._drivable[self.here]:
-            return [inner.before(outer)]
-        both = outer.before(inner)
+            return [np.concatenate((inner, outer), axis=2)]
+        both = np.concatenate((outer, inner), axis=2)
         # What pays better than going in comes first, the rest when all is closed again.
-        late = (outer.worth < inner.worth[:, :1]).astype(np.intp) * 2
-        place = np.concatenate((late, np.ones(inner.which.shape, dtype=np.intp)), axis=1)
-        return [both, both.put_in_order(np.argsort(place, axis=1, kind="stable"))]
+        place = np.ones(both.shape[1:], dtype=np.intp)
+        place[:, : outer.shape[2]] = 2 * (outer[_WORTH] < inner[_WORTH][:, :1])
+        return [both, _in_order(both, np.argsort(place, axis=1, kind="stable"))]
 
-    def _sequence(
-        self,
-        p: Floats,
-        cost: Floats,
-        depth: NDArray[np.intp],
-        used: NDArray[np.intp],
-        levels: range,
-    ) -> _Sequence:
+    def _sequence(self, items: Items, depth: NDArray[np.intp], levels: range) -> Items:
         """Order the items of some levels, the innermost level first."""
-        rows = len(p)
-        empty = np.zeros((rows, 0))
-        sequence = _Sequence(np.zeros((rows, 0), dtype=np.intp), empty, empty)
+        sequence: Items = items[:, :, :0]
         for level in reversed(levels):
-            own = used[depth[used] == level]
-            mine_p, mine_cost = p[:, own], cost[:, own]
-            # What settles nothing goes last and costs nothing.
-            mine_cost = np.where(mine_p > 0.0, mine_cost, 0.0)
-            worth = np.where(
-                mine_p > 0.0, mine_p / np.where(mine_cost > 0.0, mine_cost, 1e-9), _NONE
-            )
-            which = np.broadcast_to(own, (rows, len(own)))
-            sequence = _Sequence(which, worth, mine_cost).before(sequence)
-            if not sequence.which.shape[1]:
-                continue
-            sequence = sequence.put_in_order(np.argsort(-sequence.worth, axis=1, kind="stable"))
-            if self._opening[level] > 0.0:
-                sequence = _opened(sequence, p, float(self._opening[level]))
+            sequence = np.concatenate((items[:, :, depth == level], sequence), axis=2)
+            if sequence.shape[2]:
+                worth = sequence[_WORTH]
+                sequence = _in_order(sequence, np.argsort(-worth, axis=1, kind="stable"))
+                if self._opening[level] > 0.0:
+                    _open(sequence, float(self._opening[level]))
         return sequence
 
-    def _ended(
-        self, sequence: _Sequence, p: Floats, fixing: Floats, tail: Floats, well: Floats
-    ) -> tuple[Floats, NDArray[np.intp]]:
-        """Hours of a sequence with the best place to hand over, and that place."""
-        chance = np.take_along_axis(p, sequence.which, 1)
-        mending = np.take_along_axis(fixing, sequence.which, 1)
-        settled = np.cumsum(chance, axis=1)
-        left = np.maximum(1.0 - settled, 0.0)
-        spent = np.cumsum((left + chance) * sequence.cost + mending, axis=1)
-        start = np.zeros((len(p), 1))
-        left = np.concatenate((start + 1.0, left), axis=1)
-        ends = np.concatenate((start, spent), axis=1)
+    def _ended(self, items: Items, handing_over: Floats, well: Floats) -> _Best:
+        """Hours of a sequence that ends where it is best to hand over."""
+        rows = len(well)
+        left = np.ones((rows, items.shape[2] + 1))
+        left[:, 1:] = np.maximum(1.0 - np.cumsum(items[_P], axis=1), 0.0)
+        ends = np.zeros_like(left)
+        np.cumsum(
+            (left[:, 1:] + items[_P]) * items[_COST] + items[_MENDING], axis=1, out=ends[:, 1:]
+        )
         # A vehicle that is well is not handed over: it is driven.
         left = np.maximum(left - well[:, None], 0.0)
-        ends = ends + left * tail + well[:, None] * self.problem.drive
+        ends += left * handing_over[:, None] + well[:, None] * self.problem.drive
         cut = np.argmin(ends, axis=1)
-        hours: Floats = np.take_along_axis(ends, cut[:, None], 1)[:, 0]
-        return hours, cut
+        return _Best(ends[np.arange(rows), cut], cut, items[_NUMBER].astype(np.intp), items[_P])
 
 
-def _opened(sequence: _Sequence, p: Floats, opening: float) -> _Sequence:
-    """Join the prefix that pays best for opening a level into one act."""
-    chance = np.take_along_axis(p, sequence.which, 1)
-    cost = sequence.cost.copy()
-    cost[:, 0] += np.where(chance[:, 0] > 0.0, opening, 0.0)
-    settled, spent = np.cumsum(chance, axis=1), np.cumsum(cost, axis=1)
-    ratio = settled / np.where(spent > 0.0, spent, 1.0)
-    end = np.argmax(ratio, axis=1)[:, None]
-    joined = np.arange(cost.shape[1]) <= end
-    best = np.take_along_axis(ratio, end, 1)
-    worth = np.where(joined & (chance[:, :1] > 0.0), best, sequence.worth)
-    return _Sequence(sequence.which, worth, cost)
+def _in_order(items: Items, order: NDArray[np.intp]) -> Items:
+    return items[:, np.arange(order.shape[0])[:, None], order]
+
+
+def _open(items: Items, opening: float) -> None:
+    """Join, in place, the prefix that pays best for opening a level into one act."""
+    some = items[_P, :, 0] > 0.0
+    items[_COST, :, 0] += np.where(some, opening, 0.0)
+    spent = np.cumsum(items[_COST], axis=1)
+    ratio = np.cumsum(items[_P], axis=1) / np.where(spent > 0.0, spent, 1.0)
+    end = np.argmax(ratio, axis=1)
+    joined = (np.arange(items.shape[2]) <= end[:, None]) & some[:, None]
+    best = ratio[np.arange(len(end)), end]
+    items[_WORTH] = np.where(joined, best[:, None], items[_WORTH])

@@ -105,8 +105,8 @@ class Problem:
     drive : float
         Hours to prove on the road, with the vehicle whole, whether the complaint is gone.
     hand_over : ndarray, shape (S,)
-        Hours that it still takes, given each row, when somebody else has to take over. The vehicle
-        is closed up before that.
+        Hours that it still takes, given each row, when somebody else has to take over, also of a
+        vehicle that is well. It is closed up before that.
     rest : ndarray of int, shape (S, C)
         The row that is left of each row once a cause is taken away.
     """

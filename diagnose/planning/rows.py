@@ -21,6 +21,7 @@ from diagnose.tables import Floats
 
 Causes = frozenset[int]
 _NOTHING: Causes = frozenset()
+_NEVER = 1e-12
 _SELDOM = 1e-3  # causes that bring a complaint less often than this are not behind it
 _LISTED = 150  # sets of causes that have rows of their own
 _TRIFLE = 1e-6  # rows that are less likely are left out
@@ -69,6 +70,7 @@ def rows_of(assessment: Assessment) -> Rows:
     brings: NDArray[np.bool_] = np.any(network.q[:, told] > _SELDOM, axis=1, keepdims=False)
     for group in network.groups:
         brings[list(group.members)] = True
+    outside = {network.cause_index[UNKNOWN]}  # no repair takes that away
     weight: dict[tuple[Causes, Causes], float] = {}
     listed = assessment.found.sets[:_LISTED]
     covered = sum(found.p for found in listed)
@@ -76,7 +78,8 @@ def rows_of(assessment: Assessment) -> Rows:
     for found, outcomes in zip(listed, ways, strict=True):
         for needed, share in _behind(network, found.causes, told, brings):
             for left, p in outcomes:
-                key = (left, needed & left) if needed & left else (_NOTHING, _NOTHING)
+                kept = needed & (left | outside)
+                key = (left, kept) if kept else (_NOTHING, _NOTHING)
                 weight[key] = weight.get(key, 0.0) + p * share
     weight = {key: p for key, p in weight.items() if p > _TRIFLE}
     others, off = _averaged(assessment, told, listed)
@@ -136,10 +139,21 @@ def _behind(
     A complaint that none of them brings is laid on what this tool does not know.
     """
     members = [c for c in sorted(causes) if brings[c]]
-    if len(members) <= 1:
-        yield frozenset(members) or causes, 1.0
-        return
     outsider = network.cause_index[UNKNOWN]
+    if not told:
+        yield causes, 1.0
+        return
+    if not members:
+        yield frozenset({outsider}), 1.0
+        return
+    if len(members) == 1:
+        only, leak = network.q[members[0], told], network.leak[told]
+        missed = leak * (1.0 - only)
+        # All of it may come from elsewhere, and the cause be there by chance.
+        by_chance = float(np.prod(missed / np.maximum(only + missed, _NEVER)))
+        yield frozenset(members), 1.0 - by_chance
+        yield frozenset({outsider}), by_chance
+        return
     belief = {frozenset[int](): 1.0}
     for finding in told:
         chance = {frozenset[int](): 1.0}

@@ -348,6 +348,168 @@ def test_every_reading_is_one_that_can_be_typed(seed, setup):
             assert span.low == -inf or low <= span.low == span.high <= high
 
 
+# -- mending
+
+
+@given(seed=st.integers(0, 2**32), setup=st.sampled_from(SETUPS), data=st.data())
+@settings(max_examples=40)
+def test_mending_takes_away_and_never_adds_in_whatever_order(seed, setup, data):
+    rng = np.random.default_rng(seed)
+    allowed = sorted(draw(BASE, started(setup), rng).network.cause_index)
+    causes = data.draw(st.lists(st.sampled_from(allowed), min_size=1, max_size=4, unique=True))
+    try:
+        drawn = draw(BASE, started(setup), rng, causes=causes)
+    except ContradictionError:  # causes that bring no complaint
+        return
+    few = data.draw(st.sets(st.sampled_from(causes)))
+    more = few | data.draw(st.sets(st.sampled_from(causes)))
+    one, other = drawn.mended(few), drawn.mended(more)
+    assert (one.causes, one.told) == (set(causes) - few, drawn.told)
+    assert other.there <= one.there <= drawn.there
+    assert one.mended(few) is one
+    assert one.mended(more).there == drawn.mended(more - few).mended(few).there == other.there
+    assert drawn.mended(()) is drawn.mended(set(allowed) - set(causes)) is drawn
+
+
+def test_what_is_left_after_mending_is_as_frequent_as_the_network_says(small):
+    """Shares after mending follow from the links; causes that act together only are among them."""
+    rng, n = np.random.default_rng(21), 6000
+    causes, cured = ("thin", "spacer", "leaky"), ("thin", "spacer")
+    drawn = [draw(small, started(TWIN, small), rng, causes=causes, manner=SURE) for _ in range(n)]
+    sticks = 1.0 - 0.95 * (1 - 0.7) * (1 - 0.5) * (1 - 0.4)
+    grinds = 1.0 - 0.98 * (1 - 0.3) * (1 - 0.9)
+    some = 1.0 - (1.0 - sticks) * (1.0 - grinds)
+    expected = {
+        ("thin",): {
+            "sticks": (1.0 - 0.95 * (1 - 0.5) * (1 - 0.4)) / some,
+            "grinds": (1.0 - 0.98 * (1 - 0.3)) / some,  # with thin gone, nothing acts together
+            "dusty": 0.05,
+            "bent": 1.0 - 0.98 * (1 - 0.9),
+            "wet": 1.0 - 0.9 * (1 - 0.9),
+        },
+        cured: {
+            "sticks": (1.0 - 0.95 * (1 - 0.4)) / some,
+            "grinds": 0.02 / some,
+            "dusty": 0.05,
+            "bent": 0.02,
+            "wet": 1.0 - 0.9 * (1 - 0.9),
+        },
+    }
+    for gone, chances in expected.items():
+        found = Counter(name for d in drawn for name in d.mended(gone).there)
+        for name, chance in chances.items():
+            assert near(found[name], n, chance), (gone, name)
+    # Of two that bring it by themselves, each turns it on or not whatever the other does.
+    both = [d for d in drawn if d.told == ("sticks",)]
+    alone = sum("sticks" in d.mended({"thin", "leaky"}).there for d in both)
+    assert near(alone, len(both), (1.0 - 0.95 * (1 - 0.5)) / sticks)
+
+
+def test_what_is_needed_is_as_frequent_as_the_links_say(tmp_path):
+    base = make_base(
+        tmp_path / "base",
+        complaints={"sticks": {"unexplained": 0.2}},
+        findings={"off": {}},
+        causes={"one": {"brings": {"sticks": 0.7}}, "two": {"brings": {"sticks": 0.5}}},
+        checks={"look": {"finding": "off"}},
+    )
+    rng, n = np.random.default_rng(22), 4000
+    drawn = [draw(base, Case(), rng, causes=["one", "two"]) for _ in range(n)]
+    found = Counter((d.needed, d.mendable) for d in drawn)
+    there = 1.0 - 0.8 * 0.3 * 0.5
+    assert near(found[frozenset({"one", "two"}), True], n, 0.8 * 0.7 * 0.5 / there)
+    assert near(found[frozenset({"one"}), True], n, 0.8 * 0.7 * 0.5 / there)
+    assert near(found[frozenset({"two"}), True], n, 0.8 * 0.3 * 0.5 / there)
+    # Where the leak brings it too, putting them right changes nothing.
+    assert near(found[frozenset(), False], n, 0.2 / there)
+    assert found.total() == sum(found[s, bool(s)] for s, _ in found)
+
+
+@given(seed=st.integers(0, 2**32), setup=st.sampled_from(SETUPS))
+@settings(max_examples=40)
+def test_what_is_needed_makes_the_complaints_go_and_no_part_of_it_does(seed, setup):
+    drawn = draw(BASE, started(setup), np.random.default_rng(seed))
+    assert drawn.needed <= drawn.causes - {UNKNOWN}
+    left = drawn.mended(drawn.needed)
+    everything = drawn.mended(drawn.causes - {UNKNOWN})
+    assert drawn.mendable == left.gone == everything.gone
+    assert left.there & set(drawn.told) == everything.there & set(drawn.told)
+    assert left.needed == frozenset()
+    for cause in drawn.needed:
+        almost = drawn.mended(drawn.needed - {cause})
+        assert almost.there & set(drawn.told) > left.there & set(drawn.told)
+
+
+def test_what_this_tool_does_not_know_cannot_be_mended():
+    rng = np.random.default_rng(23)
+    drawn = [draw(BASE, started(TWIN), rng, causes=[UNKNOWN]) for _ in range(20)]
+    assert not any(d.mendable or d.needed or d.gone for d in drawn)
+
+
+def test_of_causes_that_act_only_together_one_is_enough(tmp_path):
+    base = make_base(
+        tmp_path / "base",
+        complaints={"grinds": {"unexplained": "never"}},
+        findings={"off": {}},
+        mechanisms={"both": {"gate": "all", "of": ["one", "two"], "brings": {"grinds": 0.9}}},
+        causes={"one": {"shows": {"off": 0.1}}, "two": {"shows": {"off": 0.1}}},
+        checks={"look": {"finding": "off"}},
+    )
+    drawn = draw(base, Case(), np.random.default_rng(24), causes=["one", "two"])
+    assert (drawn.needed, drawn.mendable) == ({"one"}, True)
+    assert drawn.mended({"two"}).gone
+
+
+@given(seed=st.integers(0, 2**32), setup=st.sampled_from(SETUPS))
+@settings(max_examples=15)
+def test_what_mending_did_not_touch_is_answered_as_before(seed, setup):
+    drawn = draw(BASE, started(setup), np.random.default_rng(seed))
+    cured = sorted(drawn.causes)[:1]
+    left = drawn.mended(cured)
+    moved = drawn.network.base.causes[cured[0]].shifts if cured != [UNKNOWN] else {}
+    for check in fitting(setup):
+        record = BASE.checks[check]
+        same = not (drawn.there ^ left.there).intersection(record.reads())
+        if same and (record.gauge is None or not moved) and cured != [UNKNOWN]:
+            assert left.answer(check) == drawn.answer(check), check
+
+
+@pytest.mark.parametrize(
+    ("measurement", "cured", "kept"),
+    [("free", "thin", "spacer"), ("free", "spacer", "thin"), ("runout", "bore", "thin")],
+)
+def test_a_mended_vehicle_reads_like_one_that_never_had_the_cause(small, measurement, cured, kept):
+    n = 1000
+    law = forecasts(assess(small, started(TWIN, small)), measurement, causes=[kept])[1].laws
+    ((_, mean, spread),) = law
+    own = 1.0 if measurement == "free" else 0.02  # of the gauge, which `value` has not
+    spread = sqrt(spread**2 - own**2)
+    rng = np.random.default_rng(25)
+    drawn = [draw(small, started(TWIN, small), rng, causes=[cured, kept]) for _ in range(n)]
+    read = np.array([d.mended([cured]).value(measurement) for d in drawn])
+    fourth = np.mean((read - read.mean()) ** 4) / read.var() ** 2
+    assert abs(read.mean() - mean) <= 4.0 * spread / sqrt(n) + 0.02 * spread
+    assert abs(read.std() / spread - 1.0) <= 4.0 * sqrt((fourth - 1.0) / (4.0 * n)) + 0.02
+    # It is the same vehicle: what it reads goes with what it read before, and is the same where
+    # the cause did not move it, which "bore" does in half of the cases only.
+    before = np.array([d.value(measurement) for d in drawn])
+    if measurement == "free":
+        assert np.corrcoef(before, read)[0, 1] > 0.3
+    else:
+        assert near((before == read).sum(), n, 0.5)
+
+
+def test_repairs_cure_as_often_as_they_say_and_no_more_when_repeated(small):
+    rng, n = np.random.default_rng(26), 3000
+    drawn = [draw(small, started(TWIN, small), rng, causes=["thin", "bore"]) for _ in range(n)]
+    cures = {"thin": 0.6, "bore": 0.3, "spacer": 1.0}
+    done = [d.repaired("thin", cures) for d in drawn]
+    assert near(sum("thin" not in d.causes for d in done), n, 0.6)
+    assert near(sum("bore" not in d.causes for d in done), n, 0.3)
+    assert near(sum(not d.causes for d in done), n, 0.6 * 0.3)
+    assert all(d.repaired("thin", cures) is d for d in done)
+
+
 # -- given causes, and what can't be
 
 
