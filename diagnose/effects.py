@@ -5,7 +5,7 @@ shifts readings that stand alone. Causes that shift the same things by the same 
 *effect*, and predictions are worked out once for each set of effects.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from math import hypot
 from threading import Lock
@@ -19,6 +19,7 @@ from diagnose.physics.observables import observables_of
 from diagnose.physics.predict import Predictions, Shift, predict_many
 from diagnose.physics.release_system import ReleaseSystem
 from diagnose.system import DISCS, kit_figure
+from diagnose.tables import Floats
 from knowledge import model
 from knowledge.model import Measurement, Needs, shift_value
 from knowledge.release import FIGURE_KINDS
@@ -65,6 +66,8 @@ class Effects:
         Number of each cause's effect; 0 for none.
     moves : dict
         For each of these axes, which effects move it noticeably; ndarray of bool, shape (E,).
+    foreseen : dict
+        What `diagnose.outlook` has worked out for sets of effects, kept as long as these.
     """
 
     def __init__(
@@ -87,6 +90,7 @@ class Effects:
         self._mean = np.empty((0, len(self.chain)))
         self._covariance = np.empty((0, len(self.chain), len(self.chain)))
         self._laws: dict[tuple[str, tuple[int, ...]], tuple[Law, ...]] = {}
+        self.foreseen: dict[Hashable, dict[tuple[int, ...], Floats]] = {}
         self._lock = Lock()
         self.moves = self._noticed()
 

@@ -19,6 +19,7 @@ from knowledge.model import Check, Measurement
 
 # How far from the mean of a law, in its deviations, the edges of its cells lie.
 _EDGES = np.arange(-16, 17) / 4.0
+_FEW = 20  # ends: bands are kept, laws in many cells are not
 
 
 class Outlook:
@@ -109,13 +110,35 @@ class Outlook:
         astray = scale.mistyped + (1.0 - scale.mistyped) * self._strange * scale.unknown.moves
         ends = np.concatenate(([-inf], edges, [inf]))[:, None]
         sets, of = self._told_apart(measurement)
+        inside = self._kept(measurement, ends, sets)
+        flat = np.diff(np.clip(ends, least, most), axis=0) / (most - least)
+        return (1.0 - astray) * inside[of[self._which]].T + astray * flat
+
+    def _kept(
+        self, measurement: Measurement, ends: Floats, sets: Sequence[tuple[int, ...]]
+    ) -> Floats:
+        """Chances between some ends for sets of effects, each worked out once for the same readings.
+
+        Answers that are no readings change what is likely, not what a set would read.
+        """
+        taken = tuple(r for r in self._measured.readings if r.observable in self._effects.chain)
+        if len(ends) > _FEW:
+            return self._inside(measurement, ends, sets)
+        kept = self._effects.foreseen.setdefault((measurement.id, ends.tobytes(), taken), {})
+        new = [effects for effects in sets if effects not in kept]
+        if new:
+            kept.update(zip(new, self._inside(measurement, ends, new), strict=True))
+        return np.array([kept[effects] for effects in sets])
+
+    def _inside(
+        self, measurement: Measurement, ends: Floats, sets: Sequence[tuple[int, ...]]
+    ) -> Floats:
         inside = np.zeros((len(sets), len(ends) - 1))
         for which, weight, mean, deviation in self._laws(measurement, sets):
             z = (ends - mean) / deviation
             part = weight * probability_between(z[:-1], z[1:])
             np.add.at(inside, which, part.T)
-        flat = np.diff(np.clip(ends, least, most), axis=0) / (most - least)
-        return (1.0 - astray) * inside[of[self._which]].T + astray * flat
+        return inside
 
     def _told_apart(self, measurement: Measurement) -> tuple[list[tuple[int, ...]], Ints]:
         """Sets of effects that a reading, with those taken, can tell apart, and which each is."""

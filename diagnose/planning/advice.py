@@ -28,7 +28,8 @@ _FURTHER = 1
 _LIKELY = 0.02  # causes whose looks are kept
 _LEAST = 0.1  # states less likely than this are not followed
 # Sizes of the problem that is solved exactly: rows, checks, states at most.
-_EXACT = ((3, 2, 100), (4, 3, 200))
+_EXACT = ((3, 2, 300), (5, 3, 600))
+_APART = 0.02  # bounds this near to each other, as a share, count as met
 _TO_THE_END = 20
 _NOTHING = 0.5 / 60.0  # hours that a check has to save to be worth anything
 
@@ -180,12 +181,12 @@ class _Desk:
             problem, state, share = leading(
                 self.plan.problem, self.plan.state, rows=rows, tests=set(tests[:checks])
             )
-            best = solve(problem, state, most=states)
+            best = solve(problem, state, most=states, apart=_APART)
             if not best.closed:
                 break
             look = Lookahead(problem, self.cancelled)
             mine = look.follow([state], further=_TO_THE_END)[0].expected
-            found = max(0.0, mine - best.expected), share
+            found = max(0.0, mine - best.lower), share
         return found
 
     def _is_worth_it(self, move: Move) -> bool:

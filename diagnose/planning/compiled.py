@@ -183,9 +183,11 @@ def _ways(problem: Problem) -> Ways:
 def _called_for(problem: Problem, likelihood: Floats, test_of: Ints) -> Ints:
     """Give the repair that each answer calls for: the answer that speaks most for the cause."""
     calls = np.full(len(test_of), -1, dtype=np.intp)
-    for cause, (look, repair) in enumerate(zip(problem.proofs, problem.mends, strict=True)):
+    proofs = problem.proofs.reshape(len(problem.mends), -1)
+    for cause, place in np.argwhere(proofs >= 0).tolist():
+        look, repair = proofs[cause, place], problem.mends[cause]
         there = problem.needs[:, cause]
-        if look < 0 or repair < 0 or not there.any():
+        if repair < 0 or not there.any():
             continue
         answers = np.flatnonzero(test_of == look)
         table = likelihood[answers]
@@ -218,10 +220,9 @@ def _mending(
 
 def _reach(moves: Sequence[Floats], rows: int) -> Floats:
     """Which rows may come of which by any repairs, as 0 and 1, shape (S, S)."""
-    reach = np.eye(rows)
-    for _ in moves:
-        for step in moves:
-            reach = ((reach @ step + reach) > 0.0).astype(float)
+    reach = (np.eye(rows) + sum(moves, np.zeros((rows, rows))) > 0.0).astype(float)
+    for _ in range(len(moves).bit_length()):  # so many doublings cover every repair in turn
+        reach = (reach @ reach > 0.0).astype(float)
     return reach
 
 
