@@ -117,7 +117,7 @@ class Outlook:
     def _kept(
         self, measurement: Measurement, ends: Floats, sets: Sequence[tuple[int, ...]]
     ) -> Floats:
-        """Chances between some ends for sets of effects, each worked out once for the same readings.
+        """Chances between some ends for sets of effects, worked out once for the same readings.
 
         Answers that are no readings change what is likely, not what a set would read.
         """

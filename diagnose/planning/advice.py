@@ -18,7 +18,7 @@ from diagnose.planning.comeback import Planned, planned
 from diagnose.planning.exact import solve
 from diagnose.planning.leading import leading
 from diagnose.planning.lookahead import Lookahead, Move, Rollout
-from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Repair, Test
+from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Problem, Repair, Test
 from diagnose.planning.record import Advice, Flip, Option, Outcome, Step
 
 _CANDIDATES = 4  # acts that are followed further, and of those inside
@@ -29,7 +29,7 @@ _LIKELY = 0.02  # causes whose looks are kept
 _LEAST = 0.1  # states less likely than this are not followed
 # Sizes of the problem that is solved exactly: rows, checks, states at most.
 _EXACT = ((3, 2, 300), (5, 3, 600))
-_APART = 0.02  # bounds this near to each other, as a share, count as met
+_APART = 0.01  # bounds this near to each other, as a share, count as met
 _TO_THE_END = 20
 _NOTHING = 0.5 / 60.0  # hours that a check has to save to be worth anything
 
@@ -78,6 +78,12 @@ def advices(
     yield desk.advice(moves, rollouts)
     gap, share = desk.gap(tests)
     yield desk.advice(moves, rollouts, gap=gap, share=share)
+
+
+def _sure(problem: Problem) -> Problem:
+    """Give a problem whose repairs cure for sure."""
+    repairs = tuple(replace(r, cures=np.where(r.cures > 0.0, 1.0, 0.0)) for r in problem.repairs)
+    return replace(problem, repairs=repairs)
 
 
 class _Desk:
@@ -174,13 +180,14 @@ class _Desk:
     def gap(self, tests: Sequence[int]) -> tuple[float | None, float]:
         """Hours that the planner is above the least possible, on the largest problem that closes.
 
-        With the share of the belief that this problem holds; None if not even the smallest closes.
+        Repairs count as sure there: trying them again and again has no end. With the share of the belief that this problem holds; None if not even the smallest closes.
         """
         found: tuple[float | None, float] = None, 0.0
         for rows, checks, states in _EXACT:
             problem, state, share = leading(
                 self.plan.problem, self.plan.state, rows=rows, tests=set(tests[:checks])
             )
+            problem = _sure(problem)
             best = solve(problem, state, most=states, apart=_APART)
             if not best.closed:
                 break
