@@ -38,7 +38,8 @@ def gap_line(advice: Advice) -> str:
     held = counts(advice.gap_share)
     if advice.gap < _SAME:
         return f"On the leading causes ({held}) no plan is quicker."
-    return f"On the leading causes ({held}) the plan is within {hours(advice.gap)} of the best possible."
+    within = f"the plan is within {hours(advice.gap)} of the best possible"
+    return f"On the leading causes ({held}) {within}."
 
 
 def outcome_line(outcome: Outcome) -> str:
@@ -83,13 +84,14 @@ def limit_line(advice: Advice) -> str:
     """Say what the customer's limit keeps from being done; empty without a limit."""
     if advice.left is None:
         return ""
-    left = (
-        f"{hours(advice.left)} are left today." if advice.left > 0.0 else "Today's hours are spent."
-    )
+    if advice.left <= 0.0:
+        return "The hours the customer allows are spent."
+    left = f"Of what the customer allows, {hours(advice.left)} are left."
     if not advice.too_long:
         return left
     better = advice.too_long[0]
-    return f"{left} {_first(step_words(better.step))} takes longer: {hours(better.hours)} and the way back."
+    longer = f"takes longer: {hours(better.hours)}, and the way back."
+    return f"{left} {_first(step_words(better.step))} {longer}"
 
 
 def money_line(case: Case, advice: Advice) -> str:

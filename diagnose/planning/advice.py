@@ -25,7 +25,7 @@ _CANDIDATES = 4  # acts that are followed further, and of those inside
 _INSIDE = 2
 _ROWS, _TESTS = 60, 12  # what they are followed on
 _FURTHER = 1
-_LIKELY = 0.02  # causes whose looks are kept
+_LIKELY = 0.03  # causes whose looks are kept
 _LEAST = 0.1  # states less likely than this are not followed
 # Sizes of the problem that is solved exactly: rows, checks, states at most.
 _EXACT = ((3, 2, 300), (5, 3, 600))
@@ -175,12 +175,13 @@ class _Desk:
         chance = self.plan.state.weights @ self.plan.problem.needs
         proofs = self.plan.problem.proofs
         likely = np.flatnonzero(chance > _LIKELY)
-        return [t for t in proofs[likely].ravel().tolist() if t >= 0]
+        return [t for t in proofs[likely, 0].tolist() if t >= 0]
 
     def gap(self, tests: Sequence[int]) -> tuple[float | None, float]:
         """Hours that the planner is above the least possible, on the largest problem that closes.
 
-        Repairs count as sure there: trying them again and again has no end. With the share of the belief that this problem holds; None if not even the smallest closes.
+        Repairs count as sure there: trying them again and again has no end. With the share of the
+        belief that this problem holds; None if not even the smallest closes.
         """
         found: tuple[float | None, float] = None, 0.0
         for rows, checks, states in _EXACT:
