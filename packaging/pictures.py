@@ -27,8 +27,10 @@ from ui.settings import Places, Settings
 from ui.views.bench import Bench
 from ui.views.intake import Intake
 from ui.views.main_window import MainWindow
+from ui.views.saw_dialog import SawDialog
 
 EXAMPLE = base_folder().parent / "examples" / "example.yaml"
+OUT = "gearbox_out"
 TWIN, READ = "twin_external", "fork_free_travel_twin"
 SIZES = ((1280, 800), (1920, 1080))
 T = TypeVar("T")
@@ -176,6 +178,57 @@ class Stage:
         self.bench.open_why(causes[0].id)
         return self._dialog()
 
+    def why_step(self) -> QWidget:
+        """Why the step on the card is advised."""
+        self.example()
+        self.bench.open_advice()
+        return self._dialog()
+
+    def opened(self) -> QWidget:
+        """The bench with the gearbox out, and what is to be seen to before it closes."""
+        self.example()
+        session = self.session
+        session.change(moves.stands(session.base, session.case, OUT), "where you can work")
+        self.settle()
+        return self.window
+
+    def waiting(self) -> QWidget:
+        """The bench with a repair done and not driven yet, and closing up on the card."""
+        self.opened()
+        session = self.session
+        first = next(
+            c.id
+            for c in _there(session.standing).assessment.causes
+            if c.id in session.base.causes and session.base.causes[c.id].repair.from_ != OUT
+        )
+        session.change(moves.mended(session.base, session.case, first, seen=True), "the repair")
+        self.settle()
+        self.bench.card.choose("drive", "")
+        return self.window
+
+    def limited(self) -> QWidget:
+        """The bench with a customer's limit."""
+        self.example()
+        session = self.session
+        session.change(moves.with_limit(session.case, 0.4), "the limit")
+        return self.window
+
+    def saw(self) -> QWidget:
+        """The search for what was seen by the way."""
+        self.opened()
+        self.bench.open_saw()
+        shown = self._dialog()
+        if isinstance(shown, SawDialog):
+            shown.search.field.setText("pilot")
+        return shown
+
+    def seen(self) -> QWidget:
+        """What was seen by the way, on the card."""
+        self.example()
+        self.bench.card.choose("check", "pilot_look", seen=True)
+        self.bench.card.acknowledge()
+        return self.window
+
     def changing(self) -> QWidget:
         """An answer being changed."""
         self.example()
@@ -279,6 +332,12 @@ class Stage:
             "bench-stop": self.stopped,
             "bench-repair": self.repair,
             "bench-found": self.found,
+            "bench-open": self.opened,
+            "bench-drive": self.waiting,
+            "bench-limit": self.limited,
+            "bench-seen": self.seen,
+            "saw": self.saw,
+            "step": self.why_step,
             "why": self.why,
             "change": self.changing,
             "change-reading": self.reading_changed,
@@ -299,6 +358,8 @@ class Stage:
             "large-setup": lambda: self.large(lambda: self.page(0)),
             "large-kit": lambda: self.large(self.kit),
             "large-work": lambda: self.large(self.work_question),
+            "large-open": lambda: self.large(self.opened),
+            "large-step": lambda: self.large(self.why_step),
             "large-why": lambda: self.large(self.why),
             "large-reading": lambda: self.large(lambda: self.reading("1 3/8 in")),
             "large-change-reading": lambda: self.large(self.reading_changed),

@@ -1,13 +1,16 @@
-"""Hypothesis strategies: networks with groups, evidence, and plans with levels of access."""
+"""Hypothesis strategies: networks with groups, evidence, plans with levels, planning problems."""
 
+from itertools import combinations
 from math import inf
 from typing import NamedTuple
 
 import numpy as np
 from hypothesis import strategies as st
 
-from diagnose.access import Access, Item
+from diagnose.access import Access
 from diagnose.network import Group, Network
+from diagnose.planning.problem import Problem, Repair, State, Test, rows_without
+from tests.diagnose.oracles.orders import Item
 
 # Sure and impossible links are allowed: the engine must not divide by 1 - q.
 chances = st.one_of(st.floats(0.01, 0.99), st.sampled_from([0.0, 1.0]), st.floats(1e-6, 1e-3))
@@ -77,7 +80,7 @@ def plans(draw, *, levels=(1, 3), items=(1, 5), drivable=False):
     scale = (1.0 - left) / sum(share)
     listed = [
         Item(
-            ("repair", f"i{i}"),
+            f"i{i}",
             p * scale,
             draw(st.floats(0.05, 5.0)),
             level := draw(st.integers(0, depth - 1)),
@@ -89,6 +92,68 @@ def plans(draw, *, levels=(1, 3), items=(1, 5), drivable=False):
     names = tuple(f"level{i}" for i in range(depth))
     whole = tuple(drivable and i == 0 for i in range(depth))
     return listed, Access(names, down, up, whole)
+
+
+GARAGE = Access(("seat", "under", "out"), (0.0, 0.3, 2.0), (0.0, 0.2, 1.5), (True, True, False))
+
+
+@st.composite
+def problems(draw, *, causes=3, perfect=False, well=True):
+    """A planning problem and where it stands: up to two of some causes, three levels.
+
+    All causes but the last can be looked at and may be missed; tests overlap; repairs may fail or
+    cure another cause as well, unless `perfect`. The last row is the vehicle that is well.
+    """
+    rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    sets = [*combinations(range(causes), 1), *combinations(range(causes), 2), ()]
+    needs = np.array([[c in s for c in range(causes)] for s in sets])
+    weights = rng.dirichlet(np.ones(len(sets)))
+    if not (well and draw(st.booleans())):
+        weights[-1] = 0.0
+    sees = np.ones(causes) if perfect else rng.uniform(0.6, 1.0, causes)
+    looks = [
+        Test(
+            ("check", f"look {c}"),
+            int(rng.integers(3)),
+            float(rng.uniform(0.1, 1.0)),
+            np.stack([needs[:, c] * sees[c], 1.0 - needs[:, c] * sees[c]]),
+            frozenset({f"look {c}"}),
+        )
+        for c in range(causes - 1)
+    ]
+    others = [
+        Test(
+            ("check", f"test {t}"),
+            int(rng.integers(2)),
+            float(rng.uniform(0.05, 0.4)),
+            rng.dirichlet(np.full(2 + t, 0.4), size=len(sets)).T.copy(),
+            frozenset({"both"} if t == 0 else {"both", "more"}),
+        )
+        for t in range(2)
+    ]
+    cures = np.eye(causes)
+    if not perfect:
+        cures[0, 0], cures[1, -1] = 0.8, 0.5
+    repairs = tuple(
+        Repair(("repair", f"{c}"), int(rng.integers(3)), float(rng.uniform(0.3, 2.0)), cures[c])
+        for c in range(causes)
+    )
+    hand_over = np.append(rng.uniform(4.0, 12.0, len(sets) - 1), 0.3)
+    problem = Problem(
+        access=GARAGE,
+        needs=needs,
+        tests=(*looks, *others),
+        repairs=repairs,
+        proofs=np.array([*range(causes - 1), -1]),
+        sees=sees,
+        mends=np.arange(causes),
+        drive=0.3,
+        hand_over=hand_over,
+        rest=rows_without(needs),
+    )
+    here = draw(st.integers(0, 2))
+    every_test, every_repair = np.ones(len(looks) + 2, bool), np.ones(causes, bool)
+    return problem, State(weights / weights.sum(), here, every_test, every_repair)
 
 
 def _array(elements, n):

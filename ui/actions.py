@@ -37,6 +37,18 @@ ACTIONS: Mapping[str, Declared] = {
     "skip": Declared("Can't do it now", ("X",), "Leave this out and go on", "Answers"),
     "others": Declared("Others from here", ("O",), "Choose another check", "Answers"),
     "voice": Declared("Another voice", ("V",), "At the vehicle, on the phone, why", "Answers"),
+    "why_step": Declared(
+        "Why this step", ("Y",), "Reasons, what each answer leads to, pull or not", "Answers"
+    ),
+    "better": Declared(
+        "On second thoughts", ("T",), "Take the step that turned out to be better", "Answers"
+    ),
+    "saw": Declared(
+        "While I was there I saw …", ("S",), "Tell what was seen by the way; no hours", "Answers"
+    ),
+    "closing": Declared(
+        "Before it closes", ("I",), "What is worth a look while it is open", "Answers"
+    ),
     "why": Declared("Why this cause", ("W",), "What speaks for and against it", "Answers"),
     "numbers": Declared(
         "Numbers", ("N",), "All readings beside what each cause predicts", "Answers"
@@ -57,7 +69,9 @@ ACTIONS: Mapping[str, Declared] = {
     "save_handbook": Declared(
         "Save the handbook …", ("Ctrl+Shift+H",), "As a web page that needs nothing else", "View"
     ),
-    "panel": Declared("Next panel", ("F6",), "Next check, causes, findings", "View"),
+    "panel": Declared(
+        "Next panel", ("F6",), "Next step, causes, before it closes, findings", "View"
+    ),
     "panel_back": Declared("Panel before", ("Shift+F6",), "The other way round", "View"),
     "larger": Declared("Larger text", ("Ctrl++", "Ctrl+="), "Up to 200 %", "View"),
     "smaller": Declared("Smaller text", ("Ctrl+-",), "Down to 100 %", "View"),

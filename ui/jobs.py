@@ -16,11 +16,22 @@ from PySide6.QtCore import QObject, Signal
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """Some work, and who hears of its result or error."""
+    """Some work, and who hears of its result or error.
+
+    Attributes
+    ----------
+    work : callable
+        Done on a thread of its own.
+    done, failed : callable
+        Called on the window's thread with what it brought, or with its error.
+    cancel : callable
+        Called once nobody waits for the result any more, so that the work can end early.
+    """
 
     work: Callable[[], Any]
     done: Callable[[Any], None]
     failed: Callable[[Exception], None]
+    cancel: Callable[[], None] = lambda: None
 
 
 class _Collector:
@@ -61,7 +72,8 @@ class Jobs(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         # Python's own pool: a QRunnable may be freed here while its thread is still on the way out.
-        self._pool = ThreadPoolExecutor(max_workers=2, thread_name_prefix="pull-once")
+        # Three: a new case is weighed at once, whatever of the old one is still on its way out.
+        self._pool = ThreadPoolExecutor(max_workers=3, thread_name_prefix="pull-once")
         self._running: dict[str, Job] = {}
         self._waiting: dict[str, Job] = {}
         self._dropped: set[str] = set()
@@ -78,6 +90,7 @@ class Jobs(QObject):
         if self._closed:
             return
         if slot in self._running:
+            self._running[slot].cancel()
             self._waiting[slot] = job
         else:
             was_busy = self.busy
@@ -89,12 +102,15 @@ class Jobs(QObject):
         """Make whatever the slot is doing stale."""
         self._waiting.pop(slot, None)
         if slot in self._running:
+            self._running[slot].cancel()
             self._dropped.add(slot)
 
     def close(self) -> None:
         """Drop everything and wait until the last job has ended."""
         self._closed = True
         self._waiting.clear()
+        for job in self._running.values():
+            job.cancel()
         self._pool.shutdown(wait=True, cancel_futures=True)
         if self._running:
             self._running.clear()

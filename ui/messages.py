@@ -12,8 +12,9 @@ TAKE_BACK = "Take the last answer back (Ctrl+Z), or open the case again."
 LOADING = "Opening the knowledge base …"
 LOADING_FAILED = "The knowledge base can't be used."
 SHOP_FOLDER_FAILED = "A folder laid over the base does not fit. Go on without it, or mend it."
-WORK_UNKNOWN = (
-    "No piece of work stands for this repair. Choose here what was done, so that it counts."
+NOTHING_MENDED = (
+    "Nothing had been put right, so nothing is closed: say what was done, or watch whether it "
+    "comes back."
 )
 NOTHING_TYPED = "Type what you read, with its unit."
 CRASHED = (

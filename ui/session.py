@@ -1,9 +1,10 @@
 """The one owner of the case on the screen, of what it is assessed as, and of its file."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from threading import Event
 
 from PySide6.QtCore import QObject, Signal
 
@@ -12,7 +13,8 @@ from diagnose.case import Case
 from diagnose.case_file import read_case_file, write_case_file
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.explain import Explanation, explain
-from diagnose.planner import Advice, advise
+from diagnose.planning.advice import advices
+from diagnose.planning.record import Advice
 from diagnose.sentences import look_again
 from knowledge.load import base_folder
 from knowledge.model import KnowledgeBase
@@ -25,10 +27,20 @@ _WORTH_MARKING = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """What one case is assessed as, and what is advised."""
+    """What one case is assessed as, and what is advised.
+
+    Attributes
+    ----------
+    assessment : Assessment
+    advice : Advice
+        As well as it is known by now.
+    first : Advice
+        What was advised at once, before it was followed further.
+    """
 
     assessment: Assessment
     advice: Advice
+    first: Advice
 
 
 @dataclass(frozen=True)
@@ -57,6 +69,8 @@ class Session(QObject):
         The case is another one; its assessment is on the way.
     assessment_changed
         `standing` belongs to the case again.
+    advice_changed
+        What `standing` advises has been followed further, and may be another step.
     doubts_changed
         `doubts` belongs to the case again.
     saved_changed
@@ -71,6 +85,7 @@ class Session(QObject):
 
     case_changed = Signal()
     assessment_changed = Signal()
+    advice_changed = Signal()
     doubts_changed = Signal()
     saved_changed = Signal()
     busy_changed = Signal(bool)
@@ -232,22 +247,51 @@ class Session(QObject):
         self._set_busy(True)
         self.case_changed.emit()
         base, case = self.base, self.case
-        self._jobs.drop("doubts")
-        self._jobs.drop("explain")
+        for slot in ("refine", "doubts", "explain"):
+            self._jobs.drop(slot)
+        stale = Event()
         self._jobs.start(
-            "assess", Job(lambda: _stand(base, case), self._on_assessed, self._on_failed)
+            "assess",
+            Job(
+                lambda: _stand(base, case, stale.is_set),
+                lambda found: self._on_assessed(found[0], found[1], stale),
+                self._on_failed,
+                stale.set,
+            ),
         )
 
-    def _on_assessed(self, standing: Standing) -> None:
+    def _on_assessed(self, standing: Standing, refined: Iterator[Advice], stale: Event) -> None:
         if self.standing is not None:
             self.before = self.standing
         self.standing = standing
         self._set_busy(False)
         self.assessment_changed.emit()
+        if self.standing is not standing or self.busy:
+            return  # somebody who heard of it has gone on already
+        self._jobs.start(
+            "refine",
+            Job(
+                lambda: list(refined),
+                lambda better: self._on_refined(standing, better),
+                self._on_failed,
+                stale.set,
+            ),
+        )
+        doubted = Event()
         self._jobs.start(
             "doubts",
-            Job(lambda: _doubt(self.base, standing.assessment), self._on_doubted, self._on_failed),
+            Job(
+                lambda: _doubt(self.base, standing.assessment, doubted.is_set),
+                self._on_doubted,
+                self._on_failed,
+                doubted.set,
+            ),
         )
+
+    def _on_refined(self, standing: Standing, better: list[Advice]) -> None:
+        if self.standing is standing and better:
+            self.standing = replace(standing, advice=better[-1])
+            self.advice_changed.emit()
 
     def _on_doubted(self, doubts: Doubts) -> None:
         self.doubts = doubts
@@ -289,18 +333,28 @@ def _write(path: Path, case: Case) -> None:
     write_case_file(path, case)
 
 
-def _stand(base: KnowledgeBase, case: Case) -> Standing:
+def _stand(
+    base: KnowledgeBase, case: Case, stale: Callable[[], bool]
+) -> tuple[Standing, Iterator[Advice]]:
+    """Give what is advised at once, and the advice that is still to come."""
     assessment = assess(base, case)
-    return Standing(assessment, advise(assessment))
+    coming = advices(assessment, cancelled=stale)
+    first = next(coming)
+    return Standing(assessment, first, first), coming
 
 
-def _doubt(base: KnowledgeBase, assessment: Assessment) -> Doubts:
-    """Find what to look at again, and which answers the ranking leans on most."""
+def _doubt(base: KnowledgeBase, assessment: Assessment, stale: Callable[[], bool]) -> Doubts:
+    """Find what to look at again, and which answers the ranking leans on most.
+
+    What is found once nobody waits for it any more is not the whole of it.
+    """
     case = assessment.case
     whole = {c.id: c.p for c in assessment.causes}
     moved: dict[int, float] = {}
     for i, entry in enumerate(case.entries):
-        if entry.work is None:
+        if stale():
+            break
+        if entry.work is None and entry.repair is None:
             without = case.model_copy(update={"entries": case.entries[:i] + case.entries[i + 1 :]})
             rest = assess(base, without, sets=1)
             moved[i] = 0.5 * sum(abs(c.p - whole[c.id]) for c in rest.causes)

@@ -31,6 +31,7 @@ _LEAST = 0.1  # states less likely than this are not followed
 _EXACT = ((3, 2, 300), (5, 3, 600))
 _APART = 0.01  # bounds this near to each other, as a share, count as met
 _TO_THE_END = 20
+_LEADERS = 3  # acts that are followed to the end there
 _NOTHING = 0.5 / 60.0  # hours that a check has to save to be worth anything
 
 
@@ -193,8 +194,9 @@ class _Desk:
             if not best.closed:
                 break
             look = Lookahead(problem, self.cancelled)
-            mine = look.follow([state], further=_TO_THE_END)[0].expected
-            found = max(0.0, mine - best.lower), share
+            leaders = look.moves([state])[0][:_LEADERS]
+            mine = look.rolled_out(state, leaders, further=_TO_THE_END)[0]
+            found = max(0.0, mine.move.expected - best.lower), share
         return found
 
     def _is_worth_it(self, move: Move) -> bool:

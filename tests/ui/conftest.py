@@ -8,12 +8,16 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from diagnose.planning.advice import advices
 from knowledge.load import base_folder
+from ui import session as session_module
 from ui import theme
 from ui.fonts import load_face
 from ui.settings import Places, Settings
+from ui.views import main_window
 from ui.views.main_window import MainWindow
 
+_DOUBT = session_module._doubt
 PATIENCE = 20_000  # milliseconds; only a broken program waits that long
 
 
@@ -32,6 +36,38 @@ def close(window):
     window.close()
     window.deleteLater()
     QApplication.processEvents()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def at_once():
+    """No second thoughts: those take their time, and tests that want them say so."""
+
+    def only_first(assessment, *, cancelled=lambda: False):
+        yield next(advices(assessment, cancelled=cancelled))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(session_module, "advices", only_first)
+        patch.setattr(session_module, "_doubt", lambda *_: session_module.Doubts((), {}))
+        yield
+
+
+@pytest.fixture
+def with_doubts(monkeypatch):
+    """Second thoughts on the answers, as the program has them."""
+    monkeypatch.setattr(session_module, "_doubt", _DOUBT)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_base(knowledge):
+    """Windows share one knowledge base, and so what has been worked out from it."""
+    load = main_window._load
+
+    def shared(folders):
+        return load(folders) if folders else knowledge
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(main_window, "_load", shared)
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -96,7 +132,8 @@ class Driver:
         QApplication.processEvents()
 
     def press(self, key, modifier=Qt.KeyboardModifier.NoModifier):
-        """Press a key wherever the focus is."""
+        """Press a key wherever the focus is, once the window is drawn."""
+        QApplication.processEvents()
         target = QApplication.focusWidget() or self.window
         QTest.keyClick(target, key, modifier)
 

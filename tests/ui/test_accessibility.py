@@ -1,6 +1,7 @@
 """What every screen owes a person: names, keys of their own, room for the words, large targets."""
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QPoint, QRect, Qt
@@ -18,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from ui import theme
+from ui import moves, theme
 from ui.settings import Places, Settings
 from ui.widgets.answer_button import AnswerButton
 
@@ -40,6 +41,13 @@ SCREENS = (
     "found",
     "stop",
     "trouble",
+    "open",
+    "drive",
+    "hand over",
+    "seen",
+    "better",
+    "why step",
+    "saw",
     "why",
     "change",
     "keys",
@@ -137,6 +145,35 @@ def show(at_bench, base, example):
             window.handbook.page.open(key)
         return window
 
+    def open_():
+        session.change(moves.stands(base, session.case, "gearbox_out"), "where you can work")
+        at_bench.settle()
+        return window
+
+    def drive():
+        cause = next(c for c in session.standing.assessment.causes if c.id in base.causes)
+        session.change(moves.mended(base, session.case, cause.id), "the repair")
+        at_bench.settle()
+        bench.card.choose("drive", "")
+        return window
+
+    def seen():
+        bench.card.choose("check", "pilot_look", seen=True)
+        bench.card.acknowledge()
+        return window
+
+    def better():
+        bench.card.follow()
+        bench.card.acknowledge()
+        advice = session.standing.advice
+        first, second, *rest = advice.options
+        ahead = replace(second, expected=first.expected - 1.0)
+        turned = replace(advice, options=(ahead, first, *rest), refined=True)
+        session.standing = replace(session.standing, advice=turned)
+        session.advice_changed.emit()
+        assert bench.card.better.isVisible()
+        return window
+
     def most_answers():
         return max(base.checks.values(), key=lambda c: len(c.answers)).id
 
@@ -158,6 +195,13 @@ def show(at_bench, base, example):
         "found": found,
         "stop": stop,
         "trouble": trouble,
+        "open": open_,
+        "drive": drive,
+        "hand over": lambda: (bench.card.choose("hand_over", ""), window)[1],
+        "seen": seen,
+        "better": better,
+        "why step": lambda: opened(bench.open_advice),
+        "saw": lambda: opened(bench.open_saw),
         "why": lambda: opened(bench.causes.open_marked),
         "change": lambda: opened(lambda: bench.open_change(0)),
         "keys": lambda: opened(window.show_keys),

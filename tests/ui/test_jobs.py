@@ -103,3 +103,16 @@ def test_no_thread_is_left_after_closing(qtbot):
     assert not [t for t in threading.enumerate() if t.name.startswith("pull-once")]
     made.start("slot", Job(lambda: pytest.fail("closed"), pytest.fail, pytest.fail))
     assert not made.busy
+
+
+@pytest.mark.parametrize("way", ["replaced", "dropped", "closed"])
+def test_work_that_nobody_waits_for_any_more_can_end_early(qtbot, way):
+    made, stale = Jobs(), threading.Event()
+    made.start("slot", Job(lambda: stale.wait(20), pytest.fail, pytest.fail, stale.set))
+    {
+        "replaced": lambda: made.start("slot", Job(lambda: 1, keep([]), pytest.fail)),
+        "dropped": lambda: made.drop("slot"),
+        "closed": made.close,
+    }[way]()
+    assert stale.is_set()
+    made.close()

@@ -7,7 +7,7 @@ from PySide6.QtTest import QAbstractItemModelTester
 from diagnose.assess import assess
 from diagnose.case import Case, Entry
 from diagnose.case_file import read_case_file
-from diagnose.planner import advise
+from diagnose.planning.advice import advices
 from diagnose.sentences import chance_words, counts
 from ui.models.causes import REST, CauseModel
 from ui.models.findings import FindingModel
@@ -125,7 +125,7 @@ def test_what_was_seen_before_a_repair_says_so(qtbot, base):
 
 
 def test_others_leave_out_what_is_shown(qtbot, base, case):
-    advice = advise(assess(base, case))
+    advice = next(advices(assess(base, case)))
     model = under_test(OptionModel())
     model.show(base, advice, advice.options[0])
     options = [(o.kind, o.id) for o in advice.options]

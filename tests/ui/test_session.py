@@ -1,4 +1,6 @@
 import threading
+import time
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -6,6 +8,7 @@ import pytest
 from diagnose.case import Case, Entry
 from diagnose.case_file import read_case_file
 from diagnose.errors import CaseFileError
+from diagnose.planning.lookahead import CancelledError
 from ui import session as session_module
 from ui.jobs import Jobs
 from ui.session import Session
@@ -134,6 +137,7 @@ def test_the_standing_before_is_kept_for_comparison(session, qtbot):
     assert session.before is None
 
 
+@pytest.mark.usefixtures("with_doubts")
 def test_what_moved_the_ranking_is_found(session, qtbot, example):
     with qtbot.waitSignal(session.doubts_changed, timeout=PATIENCE):
         session.open(example)
@@ -217,3 +221,64 @@ def test_an_error_of_the_engine_is_told_and_nothing_is_lost(session, qtbot, monk
     assert failure.args == ["It can't be weighed.", "Take it back."]
     assert not session.busy
     assert read_case_file(session.path, base) == session.case
+
+
+class TestRefining:
+    """The first advice is there at once; what it becomes is heard of later, or never."""
+
+    @pytest.fixture
+    def slow(self, monkeypatch):
+        """Advice that is refined once the gate is open, unless it is cancelled before."""
+        first_only = session_module.advices
+        gate, ended = threading.Event(), []
+
+        def refined(assessment, *, cancelled):
+            first = next(first_only(assessment))
+            yield first
+            while not gate.is_set():
+                if cancelled():
+                    ended.append(len(assessment.case.entries))
+                    raise CancelledError
+                time.sleep(0.001)
+            yield replace(first, refined=True)
+
+        monkeypatch.setattr(session_module, "advices", refined)
+        return gate, ended
+
+    def test_the_first_advice_does_not_wait_for_the_refined_one(self, session, qtbot, slow):
+        gate, _ = slow
+        session.start()
+        complain(session, "slips")
+        assessed(session, qtbot)
+        first = session.standing.advice
+        assert not first.refined
+        with qtbot.waitSignal(session.advice_changed, timeout=PATIENCE):
+            gate.set()
+        assert session.standing.advice.refined
+        assert session.standing.first is first
+        assert not session.busy
+
+    def test_a_newer_case_cancels_the_older_refinement(self, session, qtbot, slow):
+        gate, ended = slow
+        heard = []
+        session.failed.connect(lambda *told: heard.append(told))
+        session.advice_changed.connect(
+            lambda: heard.append(len(session.standing.assessment.case.entries))
+        )
+        session.start()
+        complain(session, "slips")
+        assessed(session, qtbot)
+        complain(session, "knock")
+        assessed(session, qtbot)
+        qtbot.waitUntil(lambda: ended[-1:] == [1], timeout=PATIENCE)
+        gate.set()
+        qtbot.waitUntil(lambda: bool(heard), timeout=PATIENCE)
+        assert heard == [2]
+
+    def test_closing_does_not_wait_for_the_refinement(self, session, qtbot, jobs, slow):
+        _, ended = slow
+        session.start()
+        complain(session, "slips")
+        assessed(session, qtbot)
+        jobs.close()
+        assert ended[-1:] == [1]

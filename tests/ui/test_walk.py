@@ -4,9 +4,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
 
-from diagnose.case import Entry
+from diagnose.case import Entry, spent
 from diagnose.case_file import read_case_file, write_case_file
-from diagnose.sentences import advice_reason, verdict
+from diagnose.sentences import advice_reason, hours, verdict
 from ui import messages
 from ui.models.rows import KEY
 from ui.questions import question_for
@@ -95,8 +95,8 @@ def answer_four(driver, base):
 
 def change_the_latest(driver):
     """Along the panels to the list, open its first line, give another answer."""
-    driver.press(Qt.Key.Key_F6)
-    driver.press(Qt.Key.Key_F6)
+    for _ in range(3 if driver.bench.closing.isVisible() else 2):
+        driver.press(Qt.Key.Key_F6)
     assert QApplication.focusWidget() is driver.bench.findings.view
     driver.press(Qt.Key.Key_End)
     driver.press(ENTER)
@@ -308,64 +308,113 @@ def _words(widget):
     return widget.findChildren(Words)
 
 
-def test_a_repair_that_helped_closes_the_case(at_bench, base):
+def choose_repair(driver, *, outside, fits=lambda cause: True):
+    """Put a cause's repair on the card, its cautions read; gives the cause."""
+    base, session = driver.session.base, driver.session
+    cause = next(
+        c
+        for c in session.standing.assessment.causes
+        if c.id in base.causes
+        and base.levels[base.causes[c.id].repair.from_].drivable == outside
+        and fits(c.id)
+    )
+    driver.bench.card.choose("repair", cause.id)
+    if driver.bench.card.unread():
+        driver.press(Qt.Key.Key_R)
+    return cause
+
+
+def test_a_repair_from_outside_that_helped_closes_the_case(at_bench):
     session, card = at_bench.session, at_bench.bench.card
-    cause = session.standing.assessment.causes[0].id
-    card.choose("repair", cause)
-    if card.unread():
-        at_bench.press(Qt.Key.Key_R)
-    with at_bench.qtbot.waitSignal(session.case_changed, timeout=PATIENCE):
-        at_bench.press(Qt.Key.Key_1)
-    assert session.case.found.causes == (cause,)
+    cause = choose_repair(at_bench, outside=True)
+    at_bench.press_and_settle(Qt.Key.Key_1)
+    assert session.case.found.causes == (cause.id,)
     assert session.case.found.sure == "part seen"
     assert not card.pad.isVisible()
     assert at_bench.bench.strip.fix.text() == "found"
-    at_bench.press(Qt.Key.Key_Z, CTRL)
+    at_bench.press_and_settle(Qt.Key.Key_Z, CTRL)
     assert session.case.found is None
     assert at_bench.bench.strip.fix.text() != "found"
 
 
-def test_a_repair_in_vain_counts(at_bench, base):
+def test_a_repair_inside_waits_for_the_drive_and_the_drive_closes_the_case(at_bench):
+    session, card, strip = at_bench.session, at_bench.bench.card, at_bench.bench.strip
+    cause = choose_repair(at_bench, outside=False)
+    at_bench.press_and_settle(Qt.Key.Key_1)
+    assert session.case.entries[-1].is_pending
+    assert session.case.found is None
+    assert not session.base.levels[session.case.stands].drivable
+    assert card.shown is not None
+    spent_inside = spent(session.case)
+    assert strip.spent.text() == hours(spent_inside)
+
+    assert any(o.kind == "drive" for o in session.standing.advice.options)
+    card.choose("drive", "")
+    texts = [w.text() for w in _words(card)]
+    assert "Close it up and drive" in texts
+    closing = session.standing.advice.closing
+    assert closing
+    assert all(line.text in texts for line in closing)
+    at_bench.press_and_settle(Qt.Key.Key_1)
+    assert session.case.found.causes == (cause.id,)
+    assert session.base.levels[session.case.stands].drivable
+    assert spent(session.case) > spent_inside
+
+
+def test_a_drive_with_the_complaint_still_there_counts_against_what_was_done(at_bench):
     session, card = at_bench.session, at_bench.bench.card
-    cures = {c for w in base.work.values() for a in w.answers for c in a.cures}
-    cause = next(c for c in session.standing.assessment.causes if c.id in cures)
-    card.choose("repair", cause.id)
-    if card.unread():
-        at_bench.press(Qt.Key.Key_R)
-    at_bench.press_and_settle(Qt.Key.Key_3)
+    cause = choose_repair(at_bench, outside=False)
+    at_bench.press_and_settle(Qt.Key.Key_2)
+    card.choose("drive", "")
+    at_bench.press_and_settle(Qt.Key.Key_2)
     assert session.case.entries[-1].is_repair
     assert session.standing.assessment.cause(cause.id).p < cause.p
 
 
-def test_a_repair_in_vain_counts_though_no_record_of_work_stands_for_it(at_bench, base):
-    session, card = at_bench.session, at_bench.bench.card
+def test_a_drive_that_proves_nothing_closes_nothing_and_says_so(at_bench):
+    session = at_bench.session
+    at_bench.bench.card.choose("drive", "")
+    at_bench.press_and_settle(Qt.Key.Key_1)
+    assert session.case.found is None
+    assert at_bench.window.header.said.text() == messages.NOTHING_MENDED
+
+
+def test_handing_over_asks_nothing_and_can_be_passed_over(at_bench):
+    card = at_bench.bench.card
+    card.choose("hand_over", "")
+    assert card.pad.buttons == []
+    assert "Hand it over" in [w.text() for w in _words(card)]
+    assert QApplication.focusWidget() is card.skip_button
+    before = at_bench.session.case
+    at_bench.press(Qt.Key.Key_1)
+    assert at_bench.session.case == before
+
+
+@pytest.mark.parametrize("known", [True, False], ids=["with a record", "without one"])
+def test_a_repair_in_vain_counts_with_and_without_a_record_of_work(at_bench, base, known):
+    session = at_bench.session
     cures = {c for w in base.work.values() for a in w.answers for c in a.cures}
-    cause = next(c for c in session.standing.assessment.causes if c.id not in cures)
-    card.choose("repair", cause.id)
-    if card.unread():
-        at_bench.press(Qt.Key.Key_R)
-    at_bench.press_and_settle(Qt.Key.Key_3)
+    cause = choose_repair(at_bench, outside=False, fits=lambda c: (c in cures) == known)
+    at_bench.press_and_settle(Qt.Key.Key_4)
     assert session.case.entries[-1].subject == ("repair", cause.id)
+    assert session.case.entries[-1].is_repair
     assert session.standing.assessment.cause(cause.id).p < cause.p
 
 
 def test_a_repair_can_be_asked_again_from_the_findings(at_bench):
-    session, card = at_bench.session, at_bench.bench.card
-    cause = session.standing.assessment.causes[0].id
-    card.choose("repair", cause)
-    if card.unread():
-        at_bench.press(Qt.Key.Key_R)
-    at_bench.press_and_settle(Qt.Key.Key_3)
+    session = at_bench.session
+    cause = choose_repair(at_bench, outside=False)
+    at_bench.press_and_settle(Qt.Key.Key_2)
     view = at_bench.bench.findings.view
     view.setFocus()
     view.setCurrentIndex(view.model().index(0, 0))
     at_bench.press(Qt.Key.Key_Return)
     asked = dialog(at_bench)
-    assert [b.chosen for b in asked.pad.buttons] == [False, False, True]
-    asked.pad.buttons[0].click()
-    at_bench.settle()
-    assert session.case.found.causes == (cause,)
+    assert [b.chosen for b in asked.pad.buttons] == [False, True, False, False]
+    at_bench.press_and_settle(Qt.Key.Key_1)
+    assert session.case.entries[-1].subject == ("repair", cause.id)
     assert session.case.entries[-1].is_pending
+    assert session.case.entries[-1].seen
 
 
 def test_delete_removes_a_finding(at_bench):
@@ -383,7 +432,10 @@ def test_delete_removes_a_finding(at_bench):
 def test_where_one_can_work_is_changed_from_the_strip(at_bench):
     at_bench.bench.strip.stands_changed.emit("gearbox_out")
     at_bench.settle()
-    assert at_bench.session.case.stands == "gearbox_out"
+    case = at_bench.session.case
+    assert case.stands == "gearbox_out"
+    assert case.moved > 0.0  # the way is counted
+    assert at_bench.bench.strip.spent.text() == hours(spent(case))
     assert at_bench.bench.strip.stands.text() == at_bench.session.base.levels["gearbox_out"].name
 
 

@@ -1,14 +1,13 @@
 """What else could be done from here, as rows."""
 
-from diagnose.planner import Advice, Option
+from diagnose.planning.record import Advice, Option
 from diagnose.sentences import hours
 from knowledge.model import KnowledgeBase
+from ui.advice_words import runner_line, step_words
 from ui.models.rows import RowsModel
 from ui.widgets.rows import Ranked
 
 _SHOWN = 8
-_KINDS = {"ask": "Ask: ", "check": "", "repair": "Put right: "}
-_SAME = 1.0 / 60.0  # hours
 
 
 class OptionModel(RowsModel):
@@ -25,13 +24,5 @@ class OptionModel(RowsModel):
 
 
 def _row(base: KnowledgeBase, advice: Advice, option: Option) -> Ranked:
-    name = _KINDS[option.kind] + option.name
     where = f"{base.levels[option.level].name}, {hours(option.hours)}"
-    more = option.expected - advice.expected
-    if option is advice.options[0]:
-        cost = "the advised step"
-    elif more < _SAME:
-        cost = "as good"
-    else:
-        cost = f"{hours(more)} longer to the fix on average"
-    return Ranked(name[:1].upper() + name[1:], f"{where}; {cost}")
+    return Ranked(step_words(option), f"{where}; {runner_line(advice, option)}")

@@ -5,12 +5,15 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from ui import messages, moves, theme
-from ui.questions import COMPLAINT_GONE, PART_SEEN, Question, asked
+from ui.questions import COMPLAINT_GONE, Question, asked
 from ui.session import Session
+from ui.views.advice_dialog import AdviceDialog
 from ui.views.change_dialog import ChangeDialog
 from ui.views.check_card import CheckCard
+from ui.views.closing_panel import ClosingPanel
 from ui.views.numbers_panel import NumbersDialog
 from ui.views.panels import CausesPanel, FindingsPanel
+from ui.views.saw_dialog import SawDialog
 from ui.views.strip import Strip
 from ui.views.why_dialog import WhyDialog
 from ui.widgets.notice import Notice
@@ -28,13 +31,10 @@ class Bench(QWidget):
 
     Signals
     -------
-    work_wanted(str)
-        The user has to say what was done; the sentence says why.
     page_wanted(str, str)
         Kind and id of the record whose page of the handbook the user wants.
     """
 
-    work_wanted = Signal(str)
     page_wanted = Signal(str, str)
 
     def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
@@ -43,6 +43,7 @@ class Bench(QWidget):
         self.strip = Strip(session)
         self.card = CheckCard(session, voice)
         self.causes = CausesPanel(session)
+        self.closing = ClosingPanel(session, self)
         self.findings = FindingsPanel(session)
         self._stops = QVBoxLayout()
         self._stops.setSpacing(theme.STEP)
@@ -61,20 +62,26 @@ class Bench(QWidget):
         outer.addWidget(self.strip)
         self._scroll = Scroll(self._content)
         outer.addWidget(self._scroll, 1)
-        self._wide: bool | None = None
+        self._arranged: tuple[bool, bool] | None = None
         self._connect()
 
     def _connect(self) -> None:
         session = self._session
         session.case_changed.connect(self._on_case_changed)
         session.assessment_changed.connect(self._on_assessment_changed)
+        session.advice_changed.connect(self._on_advice_changed)
         session.doubts_changed.connect(self.findings.refresh)
         session.busy_changed.connect(self._on_busy_changed)
         self.card.answered.connect(self._on_answered)
         self.card.pad.typed.connect(self._show_pad)
         self.strip.stands_changed.connect(
-            lambda level: session.change(session.case.with_stands(level), "where you can work")
+            lambda level: session.change(
+                moves.stands(session.base, session.case, level), "where you can work"
+            )
         )
+        self.card.why_wanted.connect(self.open_advice)
+        self.closing.look_wanted.connect(lambda name: self.card.choose("check", name))
+        self.closing.cause_wanted.connect(self.open_why)
         self.causes.opened.connect(self.open_why)
         self.findings.opened.connect(self.open_change)
         self.findings.removed.connect(self._on_removed)
@@ -89,7 +96,8 @@ class Bench(QWidget):
 
     def next_panel(self, step: int) -> None:
         """Move the focus to another panel."""
-        stops = [self.card, self.causes.view, self.findings.view]
+        stops: list[QWidget] = [self.card, self.causes.view, self.closing.view, self.findings.view]
+        stops = [w for w in stops if w.isVisible()]
         inside = [w.isAncestorOf(self.focusWidget()) or w is self.focusWidget() for w in stops]
         place = inside.index(True) if True in inside else 0
         target = stops[(place + step) % len(stops)]
@@ -108,6 +116,29 @@ class Bench(QWidget):
         dialog.page_wanted.connect(self.page_wanted)
         dialog.open()
 
+    def open_advice(self) -> None:
+        """Show why the step on the card is advised, and what else could be done."""
+        if self._session.standing is None or self._session.busy or not self.card.asks:
+            return
+        dialog = AdviceDialog(self._session, self.card.shown, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.chosen.connect(self.card.choose)
+        dialog.open()
+
+    def open_saw(self) -> None:
+        """Search for what was seen by the way."""
+        if self._session.standing is None or self._session.busy:
+            return
+        dialog = SawDialog(self._session, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.picked.connect(lambda kind, name: self.card.choose(kind, name, seen=True))
+        dialog.open()
+
+    def go_to_closing(self) -> None:
+        """Put the focus on what is to be seen to before it closes."""
+        if self.closing.isVisible():
+            self.closing.view.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
     def look_up(self) -> None:
         """Ask for the handbook's page of the marked cause, or else of what the card asks."""
         marked = self.causes.marked if self.causes.view.hasFocus() else None
@@ -116,7 +147,8 @@ class Bench(QWidget):
             self.page_wanted.emit("causes", marked)
         elif question is not None:
             kind, name = question.subject
-            self.page_wanted.emit(_PAGES[kind], name)
+            if kind in _PAGES:
+                self.page_wanted.emit(_PAGES[kind], name)
 
     def open_change(self, place: int) -> None:
         """Ask again what was answered before."""
@@ -143,24 +175,27 @@ class Bench(QWidget):
         least = (0, round(6.6 * line)) if wide else (24 * line, 16 * line)
         self.causes.view.setMinimumHeight(least[0])
         self.findings.view.setMinimumHeight(least[1])
+        self.closing.view.setMinimumHeight(0 if wide else 12 * line)
         room = self._scroll.viewport().height() - 3 * theme.STEP
         self.card.set_room(room, whole=not wide)
-        if wide == self._wide:
+        arranged = (wide, self.closing.has_rows)
+        if arranged == self._arranged:
             return
-        self._wide = wide
-        panels: tuple[QWidget, ...] = (self.card, self.causes, self.findings)
-        for panel in panels:
+        self._arranged = arranged
+        beside: list[QWidget] = [self.causes, self.findings]
+        if self.closing.has_rows:
+            beside.insert(1, self.closing)
+        every: tuple[QWidget, ...] = (self.card, self.causes, self.closing, self.findings)
+        for panel in every:
             self._grid.removeWidget(panel)
         if wide:
-            self._grid.addWidget(self.card, 0, 0, 2, 1)
-            self._grid.addWidget(self.causes, 0, 1)
-            self._grid.addWidget(self.findings, 1, 1)
-        else:
-            for row, panel in enumerate(panels):
-                self._grid.addWidget(panel, row, 0)
+            self._grid.addWidget(self.card, 0, 0, len(beside), 1)
+        for row, panel in enumerate(beside if wide else [self.card, *beside]):
+            self._grid.addWidget(panel, row, 1 if wide else 0)
         for column, share in enumerate((4, 3) if wide else (1, 0)):
             self._grid.setColumnStretch(column, share)
-        for row, share in enumerate((3, 2, 0) if wide else (0, 0, 0)):
+        shares = (3, 2, 2) if len(beside) == 3 else (3, 2, 0)
+        for row, share in enumerate(shares if wide else (0, 0, 0)):
             self._grid.setRowStretch(row, share)
 
     def _on_case_changed(self) -> None:
@@ -168,6 +203,7 @@ class Bench(QWidget):
         self.findings.refresh()
         if not self._session.busy:
             self.card.refresh()
+            self._show_closing()
             if not self.card.asks:
                 self.take_focus()
 
@@ -177,9 +213,21 @@ class Bench(QWidget):
         self.causes.refresh()
         self.findings.refresh()
         self.card.follow()
+        self._show_closing()
         self._show_stops()
         if had_focus:
             self.take_focus()
+
+    def _on_advice_changed(self) -> None:
+        had_focus = self.card.isAncestorOf(self.focusWidget()) or self.focusWidget() is None
+        self.strip.refresh()
+        if self.card.reconsider() and had_focus:
+            self.take_focus()
+        self._show_closing()
+
+    def _show_closing(self) -> None:
+        self.closing.refresh()
+        self.arrange()
 
     def _on_busy_changed(self, busy: bool) -> None:
         # The keys of the question that is going would fall on the one that comes.
@@ -189,7 +237,7 @@ class Bench(QWidget):
 
     def _show_pad(self) -> None:
         """Where the panels are below each other, keep what is typed and what it says in sight."""
-        if not self._wide:
+        if self._arranged is not None and not self._arranged[0]:
             top = self.card.pad.mapTo(self._content, QPoint(0, 0)).y()
             self._scroll.verticalScrollBar().setValue(top - 2 * theme.STEP)
 
@@ -210,26 +258,22 @@ class Bench(QWidget):
     def _on_answered(self, question: Question, choice: str, reading: str, instrument: str) -> None:
         session = self._session
         kind, name = question.subject
-        if kind != "repair":
-            case = moves.answer(
-                session.base,
-                session.case,
-                question,
-                choice,
-                reading=reading,
-                instrument=instrument or None,
-                at=session.now(),
-            )
-            session.change(case, f"the answer to “{question.title}”")
-        elif choice in {PART_SEEN, COMPLAINT_GONE}:
-            case = moves.close(session.case, name, seen=choice == PART_SEEN)
-            session.change(case, "what was found")
-        else:
-            after = moves.tried(session.base, session.case, name, session.now())
-            if after is None:
-                self.work_wanted.emit(messages.WORK_UNKNOWN)
-            else:
-                session.change(after, f"the repair “{session.base.causes[name].name}”")
+        case = moves.answer(
+            session.base,
+            session.case,
+            question,
+            choice,
+            reading=reading,
+            instrument=instrument or None,
+            by_the_way=self.card.by_the_way and kind in {"complaint", "check"},
+            at=session.now(),
+        )
+        what = {"drive": "the drive"}.get(kind, f"the answer to “{question.title}”")
+        if kind == "repair":
+            what = f"the repair “{session.base.causes[name].name}”"
+        session.change(case, what)
+        if kind == "drive" and choice == COMPLAINT_GONE and case.found is None:
+            session.said.emit(messages.NOTHING_MENDED)
 
     def _on_changed(
         self, place: int, choice: str, reading: str, instrument: str, when: str

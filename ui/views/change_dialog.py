@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QWidget
 
 from diagnose.case import Entry
 from ui import theme
-from ui.questions import answered, question_for
+from ui.questions import DONE_SEEN, DONE_UNSEEN, answered, question_for
 from ui.session import Session
 from ui.views.answer_pad import AnswerPad
 from ui.widgets.panel_dialog import PanelDialog
@@ -30,7 +30,7 @@ class ChangeDialog(PanelDialog):
         super().__init__("Change a finding", parent)
         self._session = session
         entry: Entry = session.case.entries[place]
-        question = question_for(session.base, *entry.subject)
+        question = question_for(session.base, *entry.subject, batch=entry.is_pending)
         self.column.addWidget(heading("Found so far"))
         self.column.addWidget(Words(question.title, role="title", weight="bold"))
         stands = f"So far: {answered(session.base, entry)}"
@@ -44,7 +44,7 @@ class ChangeDialog(PanelDialog):
         self.pad = AnswerPad(session.base)
         self.pad.show_question(
             question,
-            chosen=entry.answer,
+            chosen=_chosen(entry),
             reading=entry.reading,
             instrument=entry.instrument or "",
         )
@@ -75,6 +75,13 @@ class ChangeDialog(PanelDialog):
     def _on_removed(self, place: int) -> None:
         self.accept()
         self.removed.emit(place)
+
+
+def _chosen(entry: Entry) -> str:
+    """The choice of the question that stands for an entry's answer."""
+    if entry.is_pending:
+        return DONE_SEEN if entry.seen else DONE_UNSEEN
+    return entry.answer
 
 
 class WhenSwitch(QWidget):

@@ -1,8 +1,12 @@
 """The next step as one large card: why, cautions first, how, and its answers."""
 
+import time
+from dataclasses import replace
+
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QButtonGroup,
     QFrame,
     QHBoxLayout,
@@ -12,23 +16,26 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from diagnose.planner import Option
-from diagnose.sentences import advice_reason, hours
+from diagnose.planning.record import Advice, Option
 from knowledge.model import KnowledgeBase
-from ui import theme
+from ui import moves, theme
+from ui.advice_words import reason, second_thoughts, too_long_line
 from ui.models.options import OptionModel
 from ui.models.rows import KEY
 from ui.questions import Question, question_for
-from ui.session import Session
+from ui.session import Session, Standing
 from ui.views.answer_pad import AnswerPad
+from ui.views.card_text import costs_words, found_words, nothing_words, where_words
 from ui.views.panels import EntryList
-from ui.views.parts import clear, quiet_button, sentence
+from ui.views.parts import clear, dotted, quiet_button
+from ui.views.saw_dialog import BySwitch
 from ui.views.taking import steps_and_drawing
 from ui.widgets.notice import Notice
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words, heading
 
 _LEAST_OTHERS = 7  # lines of text: with less room than this the others are in a menu
+_SETTLED = 1.5  # seconds after which a step on the card is being read, and stays
 
 
 class CheckCard(QFrame):
@@ -40,10 +47,13 @@ class CheckCard(QFrame):
         The question, the id of the choice, the reading, and the instrument.
     voice_changed(str)
         The voice the user wants to have it in.
+    why_wanted
+        The user wants to know why this step.
     """
 
     answered = Signal(object, str, str, str)
     voice_changed = Signal(str)
+    why_wanted = Signal()
 
     def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -52,6 +62,13 @@ class CheckCard(QFrame):
         self._base: KnowledgeBase = session.base
         self._voice = voice
         self._chosen: tuple[str, str] | None = None
+        self._advised: tuple[str, str] | None = None
+        self._seen = False
+        self._touched = False
+        self._shown_at = time.monotonic()
+        self._placed: QWidget | None = None
+        self._reason = Words("", tone="muted")
+        self._limit = Words("", tone="caution")
         self.question: Question | None = None
         self._body = QWidget()
         self._text = QVBoxLayout(self._body)
@@ -64,10 +81,15 @@ class CheckCard(QFrame):
         self._room, self._whole = 0, False
         self.pad = AnswerPad(self._base)
         self.pad.answered.connect(lambda *answer: self.answered.emit(self.question, *answer))
+        self.by = BySwitch()
+        self.better = Words("")
+        self.better_button = quiet_button("&Take it (T)", self.take_better)
+        self._better_row = QWidget()
         self.read_button = QPushButton("I have read the cautions (R)")
         theme.mark(self.read_button, kind="primary", role="lead")
         self.read_button.clicked.connect(self.acknowledge)
         self.skip_button = quiet_button("Can't do it now (X)", self.skip)
+        self.why_button = quiet_button("Why this (Y)", self.why_wanted.emit)
         self.others_button = quiet_button("Others from here (O)", self.open_others)
         self.again_button = quiet_button("Cautions again (R)", self.acknowledge)
         self._other_options = OptionModel(self)
@@ -85,10 +107,18 @@ class CheckCard(QFrame):
         column.addWidget(self._scroll, 100)
         lower = QVBoxLayout(self._lower)
         lower.setContentsMargins(0, 0, theme.STEP, 0)
+        lower.addWidget(self.by)
         lower.addWidget(self.read_button)
         lower.addWidget(self.pad)
+        second = QHBoxLayout(self._better_row)
+        second.setContentsMargins(0, 0, 0, 0)
+        second.addWidget(self.better, 1, Qt.AlignmentFlag.AlignVCenter)
+        second.addWidget(self.better_button)
+        self._better_row.hide()
+        lower.addWidget(self._better_row)
         foot = QHBoxLayout()
         foot.addWidget(self.skip_button)
+        foot.addWidget(self.why_button)
         foot.addWidget(self.others_button)
         foot.addWidget(self.again_button)
         foot.addStretch(1)
@@ -133,46 +163,130 @@ class CheckCard(QFrame):
         self.others.setVisible(roomy and several)
         self.others_button.setVisible(several and not roomy)
 
+    @property
+    def shown(self) -> tuple[str, str] | None:
+        """Kind and id of the step that is shown."""
+        return self._chosen or self._advised
+
+    @property
+    def by_the_way(self) -> bool:
+        """Whether the answer is about what was seen by the way."""
+        return self._seen and self.by.by_the_way
+
     def option(self) -> Option | None:
         """Give the option that is shown, as the planner sees it; None if it is none of its own."""
-        standing = self._session.standing
-        if standing is None:
-            return None
-        options = standing.advice.options
-        if self._chosen is None:
-            return options[0] if options else None
-        return next((o for o in options if (o.kind, o.id) == self._chosen), None)
+        advice = self._advice
+        return None if advice is None else _found_in(advice, self.shown)
 
-    def choose(self, kind: str, name: str) -> None:
-        """Show another step than the advised one."""
-        self._chosen = (kind, name)
+    @property
+    def _advice(self) -> Advice | None:
+        standing = self._session.standing
+        return None if standing is None else standing.advice
+
+    def choose(self, kind: str, name: str, *, seen: bool = False) -> None:
+        """Show another step than the advised one.
+
+        Parameters
+        ----------
+        kind, name : str
+            Of the step, as `question_for` takes them.
+        seen : bool
+            Whether it was looked up for what was seen by the way.
+        """
+        check = kind == "finding" and question_for(self._base, kind, name).subject
+        self._chosen = check or (kind, name)
+        self._seen = seen
         self._shows_read = False
         self.refresh()
         self.take_focus()
 
     def follow(self) -> None:
         """Show what is advised now."""
-        self._chosen = None
-        self._shows_read = False
+        first = _first(self._advice)
+        self._chosen, self._advised = None, first
+        self._seen = self._shows_read = self._touched = False
+        self._shown_at = time.monotonic()
         self.refresh()
+
+    def reconsider(self) -> bool:
+        """Take in advice that was followed further; gives whether another step is shown now.
+
+        Under the hands of somebody who has begun nothing moves: he is told instead.
+        """
+        first = _first(self._advice)
+        if first == self._advised or self._chosen is not None or self._has_begun():
+            self._show_thoughts()
+            return False
+        self.follow()
+        return True
+
+    def take_better(self) -> None:
+        """Show the step that turned out to be better."""
+        if self._better_row.isVisible():
+            self.follow()
+            self.take_focus()
+
+    def _has_begun(self) -> bool:
+        """Whether somebody reads or works on what the card shows."""
+        focus = QApplication.focusWidget()
+        moved = focus is not None and focus is not self._placed and self.isAncestorOf(focus)
+        typed = self.pad.field is not None and bool(self.pad.field.text())
+        waited = time.monotonic() - self._shown_at > _SETTLED
+        return self._touched or moved or typed or waited
+
+    def _show_thoughts(self) -> None:
+        """Renew what the card says of its step, without moving anything on it."""
+        standing, option = self._session.standing, self.option()
+        if standing is None:
+            return
+        first = _first(standing.advice)
+        kept = self._chosen is None and first is not None and first != self._advised
+        if self.asks:
+            self._reason.say("" if self._seen else self._why(standing, option, kept=kept))
+            self._limit.say(too_long_line(standing.advice))
+        thought = second_thoughts(option, standing.advice.options[0]) if kept else ""
+        self.better.setText(thought)
+        self._better_row.setVisible(self.asks and bool(thought))
+        self._other_options.show(self._base, standing.advice, option)
+        self._make_room()
+
+    def _why(self, standing: Standing, option: Option | None, *, kept: bool) -> str:
+        """Why the step is shown; one that was kept is still told by what speaks for itself."""
+        advice = standing.advice
+        if kept and option is not None:
+            advice = replace(advice, options=(option,))
+        return reason(standing.assessment, advice, option)
 
     def refresh(self) -> None:
         """Show the step as the case stands."""
         standing = self._session.standing
         if standing is None:
             return
-        advised = standing.advice.options[0] if standing.advice.options else None
-        shown = self._chosen or ((advised.kind, advised.id) if advised else None)
         clear(self._text)
-        self.question = question_for(self._base, *shown) if shown else None
-        if self._session.case.found is not None:
-            self._show_found()
+        shown = self.shown
+        self.question = self._asked(*shown) if shown else None
+        found = self._session.case.found
+        if found is not None:
+            self._add(found_words(self._base, found))
         elif self.question is None:
-            self._show_nothing_left()
+            self._add(nothing_words(standing.assessment, standing.advice))
         else:
             self._show_question(self.question)
         self._scroll.verticalScrollBar().setValue(0)
         self._update_buttons()
+
+    def _asked(self, kind: str, name: str) -> Question:
+        """The question of a step; a repair need not be driven at once where others can follow."""
+        base, case = self._base, self._session.case
+        batch = False
+        if kind == "repair":
+            there = moves.stands_after(base, case, base.causes[name].repair.from_)
+            batch = not base.levels[there].drivable or any(e.is_pending for e in case.entries)
+        return question_for(base, kind, name, batch=batch)
+
+    def _add(self, words: list[QWidget]) -> None:
+        for word in words:
+            self._text.addWidget(word)
 
     @property
     def asks(self) -> bool:
@@ -183,8 +297,11 @@ class CheckCard(QFrame):
         """Put the focus on what has to be done first."""
         if self.read_button.isVisible():
             self.read_button.setFocus(Qt.FocusReason.OtherFocusReason)
-        else:
+        elif self.pad.field is not None or self.pad.buttons:
             self.pad.take_focus()
+        else:
+            self.skip_button.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._placed = QApplication.focusWidget()
 
     def unread(self) -> tuple[str, ...]:
         """Give the ids of the cautions that must be read before the answers."""
@@ -196,12 +313,13 @@ class CheckCard(QFrame):
     def acknowledge(self) -> None:
         """Note that the cautions were read; show them again, or no more, if they were already."""
         unread = self.unread()
+        self._touched = True
         if unread:
             self._session.amend(self._session.case.with_acknowledged(unread))
         elif self.question is not None and self.question.cautions:
             self._shows_read = not self._shows_read
             self.refresh()
-        self.pad.take_focus()
+        self.take_focus()
 
     def skip(self) -> None:
         """Leave the check out for now."""
@@ -209,7 +327,10 @@ class CheckCard(QFrame):
         if question is None:
             return
         kind, name = question.subject
-        if kind == "check":
+        if self._seen:
+            self.follow()
+            self.take_focus()
+        elif kind == "check":
             self._session.change(
                 self._session.case.with_skipped(name), f"left out {question.title}"
             )
@@ -218,10 +339,9 @@ class CheckCard(QFrame):
 
     def _pass_over(self) -> None:
         """Show the next best step instead of one that can't be left out for good."""
-        standing = self._session.standing
-        current = self.option()
-        if standing is not None and current is not None:
-            after = standing.advice.options[standing.advice.options.index(current) + 1 :]
+        advice, current = self._advice, self.option()
+        if advice is not None and current is not None:
+            after = advice.options[advice.options.index(current) + 1 :]
             if after:
                 self.choose(after[0].kind, after[0].id)
 
@@ -249,46 +369,39 @@ class CheckCard(QFrame):
     def _set_voice(self, voice: str) -> None:
         if voice != self._voice:
             self._voice = voice
+            self._touched = True
             self.voice_changed.emit(voice)
             self.refresh()
 
     def _show_question(self, question: Question) -> None:
-        option = self.option()
+        option, standing = self.option(), self._session.standing
         head = QHBoxLayout()
-        head.addWidget(heading("Next" if self._chosen is None else "Chosen by you"))
+        name = "Seen by the way" if self._seen else "Chosen by you" if self._chosen else "Next"
+        head.addWidget(heading(name))
         head.addStretch(1)
-        head.addWidget(Words(self._where(question), role="small", tone="muted", wrap=False))
+        where = where_words(self._base, question, None if self._seen else option)
+        head.addWidget(Words(where, role="small", tone="muted", wrap=False))
         self._text.addLayout(head)
         self._text.addWidget(Words(question.title, role="title", weight="bold"))
-        reason = self._reason(option)
-        if reason:
-            self._text.addWidget(Words(reason, tone="muted"))
+        # Made anew each time: what stood in the layout before was cleared away with it.
+        self._reason, self._limit = Words("", tone="muted"), Words("", tone="caution")
+        self._text.addWidget(self._reason)
+        self._text.addWidget(self._limit)
+        if self._seen:
+            self.by.ask(costs_words(self._base, self._session.case, question))
         self._add_cautions(question)
         if question.voices:
             self._add_voices(question)
+        if question.subject[0] == "drive" and standing is not None and standing.advice.closing:
+            self._text.addWidget(heading("Before it closes"))
+            self._text.addLayout(dotted([line.text for line in standing.advice.closing]))
         reading, instrument = self.pad.typed_for(question)
-        standing = self._session.standing
         self.pad.show_question(
             question,
             reading=reading,
             instrument=instrument,
             assessment=None if standing is None else standing.assessment,
         )
-
-    def _reason(self, option: Option | None) -> str:
-        standing = self._session.standing
-        if standing is None or option is None:
-            return ""
-        if option is standing.advice.options[0]:
-            return advice_reason(standing.assessment, standing.advice)
-        more = option.expected - standing.advice.expected
-        return f"Not the advised step: with it first the fix takes {hours(more)} longer on average."
-
-    def _where(self, question: Question) -> str:
-        if not question.level:
-            return "ask the driver"
-        parts = [self._base.levels[question.level].name, hours(question.minutes / 60.0)]
-        return ", ".join((*parts, *question.needs))
 
     def _add_cautions(self, question: Question) -> None:
         unread = self.unread()
@@ -314,52 +427,30 @@ class CheckCard(QFrame):
         self._text.addLayout(row)
         self._text.addLayout(steps_and_drawing(question, spoken.steps))
 
-    def _show_found(self) -> None:
-        found = self._session.case.found
-        if found is None:
-            return
-        names = " or ".join(self._base.causes[c].name for c in found.causes)
-        sure = {"part seen": "the fault was seen", "complaint gone": "the complaint is gone"}
-        self._text.addWidget(heading("Found"))
-        self._text.addWidget(Words(sentence(names), role="title", weight="bold"))
-        why = f"{sure.get(found.sure, found.sure)}. {found.why}".strip()
-        self._text.addWidget(Notice("good", sentence(why)))
-        for cause in (self._base.causes[c] for c in found.causes):
-            for name, text in (
-                ("Before it closes", cause.before_closing),
-                ("Next time", cause.next_time),
-            ):
-                if text:
-                    self._text.addWidget(heading(name))
-                    self._text.addWidget(Words(text, role="lead"))
-        self._text.addWidget(Words("If it comes back, take this back with Ctrl+Z.", tone="muted"))
-
-    def _show_nothing_left(self) -> None:
-        standing = self._session.standing
-        if standing is None:
-            return
-        self._text.addWidget(heading("Next"))
-        self._text.addWidget(Words("Nothing is left to check", role="title", weight="bold"))
-        self._text.addWidget(Words(advice_reason(standing.assessment, standing.advice)))
-        if self._session.case.skipped:
-            self._text.addWidget(
-                Words("Some checks were left out. Go back with Ctrl+Z to do them.")
-            )
-
     def _update_buttons(self) -> None:
         asking = self.asks
         unread = bool(self.unread())
         self.read_button.setVisible(asking and unread)
         self.pad.setVisible(asking and not unread)
+        self.by.setVisible(asking and self._seen)
         self.skip_button.setVisible(asking)
+        self.why_button.setVisible(asking)
         question = self.question
         self.again_button.setVisible(
             asking and not unread and question is not None and bool(question.cautions)
         )
-        standing = self._session.standing
-        if standing is not None:
-            self._other_options.show(self._base, standing.advice, self.option())
-        self._make_room()
+        self._show_thoughts()
 
     def _on_other(self, index: QModelIndex) -> None:
         self.choose(*index.data(KEY))
+
+
+def _first(advice: Advice | None) -> tuple[str, str] | None:
+    """Kind and id of what is advised."""
+    if advice is None or not advice.options:
+        return None
+    return advice.options[0].kind, advice.options[0].id
+
+
+def _found_in(advice: Advice, key: tuple[str, str] | None) -> Option | None:
+    return next((option for option in advice.options if (option.kind, option.id) == key), None)

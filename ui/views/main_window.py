@@ -37,7 +37,8 @@ _FILTER = "Case files (*.yaml *.yml)"
 
 
 _ON_THE_BENCH = (
-    *("read", "skip", "others", "voice", "why", "numbers", "look_up", "panel", "panel_back"),
+    *("read", "skip", "others", "better", "voice", "why_step", "why", "saw", "closing", "numbers"),
+    *("look_up", "panel", "panel_back"),
 )
 
 
@@ -115,6 +116,10 @@ class MainWindow(QMainWindow):
                 "read": lambda: self._at_bench(lambda b: b.card.acknowledge()),
                 "skip": lambda: self._at_bench(lambda b: b.card.skip()),
                 "others": lambda: self._at_bench(lambda b: b.card.open_others()),
+                "better": lambda: self._at_bench(lambda b: b.card.take_better()),
+                "why_step": lambda: self._at_bench(lambda b: b.open_advice()),
+                "saw": lambda: self._at_bench(lambda b: b.open_saw()),
+                "closing": lambda: self._at_bench(lambda b: b.go_to_closing()),
                 "voice": lambda: self._at_bench(lambda b: b.card.next_voice()),
                 "why": lambda: self._at_bench(lambda b: b.causes.open_marked()),
                 "numbers": lambda: self._at_bench(lambda b: b.open_numbers()),
@@ -321,7 +326,6 @@ class MainWindow(QMainWindow):
         self.stack.addWidget(self.intake)
         self.stack.addWidget(self.bench)
         self.intake.finished.connect(self.show_bench)
-        self.bench.work_wanted.connect(self._on_work_wanted)
         self.bench.page_wanted.connect(self.handbook.show)
         self.bench.card.voice_changed.connect(lambda voice: self.remember(voice=voice))
         session.case_changed.connect(self._on_case_changed)
@@ -370,11 +374,6 @@ class MainWindow(QMainWindow):
     def _on_handbook_left(self, page: QWidget) -> None:
         if self.bench is not None and page is self.bench:
             self.bench.take_focus()
-
-    def _on_work_wanted(self, sentence: str) -> None:
-        if self.intake is not None:
-            self.stack.setCurrentWidget(self.intake)
-            self.intake.ask_for_work(sentence)
 
     def _update_actions(self) -> None:
         session, page = self.session, self.stack.currentWidget()
@@ -425,7 +424,7 @@ class MainWindow(QMainWindow):
 
 def _load(folders: list[Path]) -> "KnowledgeBase":
     """Read the knowledge base; the engine is imported here, off the window's thread, as well."""
-    import diagnose.planner
+    import diagnose.planning.advice
     import diagnose.sentences  # noqa: F401 - the views find it imported
     from knowledge.load import load_base
 

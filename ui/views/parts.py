@@ -1,6 +1,6 @@
 """Small pieces that several views are made of."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout
@@ -33,6 +33,18 @@ def numbered(steps: tuple[str, ...]) -> QGridLayout:
             number = Words(str(i + 1), role="lead", tone="accent", weight="bold", wrap=False)
             grid.addWidget(number, i, 0, Qt.AlignmentFlag.AlignTop)
         grid.addWidget(Words(step, role="lead"), i, 1)
+    return grid
+
+
+def dotted(lines: Iterable[str]) -> QGridLayout:
+    """Lay out a list of points."""
+    grid = QGridLayout()
+    grid.setHorizontalSpacing(theme.STEP)
+    grid.setVerticalSpacing(theme.STEP // 2)
+    grid.setColumnStretch(1, 1)
+    for i, line in enumerate(lines):
+        grid.addWidget(Words("•", tone="accent", wrap=False), i, 0, Qt.AlignmentFlag.AlignTop)
+        grid.addWidget(Words(line), i, 1)
     return grid
 
 

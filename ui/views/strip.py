@@ -1,11 +1,13 @@
-"""The strip above the bench: where the vehicle stands, how far it is to the fix, pull or not."""
+"""The strip above the bench: where one can work, hours spent and to come, pull or not."""
 
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QFrame, QMenu, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from diagnose.case import Case, spent
 from diagnose.sentences import hours, verdict
 from ui import theme
-from ui.session import Session
+from ui.advice_words import change_line, limit_line
+from ui.session import Session, Standing
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.text import Words, heading
 
@@ -37,7 +39,7 @@ class _Cell(QWidget):
 
 
 class Strip(QFrame):
-    """The three things to know at a glance.
+    """The four things to know at a glance.
 
     Signals
     -------
@@ -55,13 +57,15 @@ class Strip(QFrame):
         theme.mark(self.stands, kind="link", role="lead", weight="bold")
         self.stands.setToolTip("Say where you can work now")
         self.stands.clicked.connect(lambda _=False: self.open_levels())
+        self.spent = Words("", role="lead", weight="bold")
         self.fix = Words("", role="lead", weight="bold")
         self.headline = Words("", role="lead", weight="bold")
         self._place = _Cell("You can work now", self.stands)
+        self._so_far = _Cell("Spent so far", self.spent)
         self._cost = _Cell("To the fix", self.fix)
         self._pull = _Cell("Gearbox", self.headline)
-        grid = EvenGrid(3, gap=3 * theme.STEP)
-        for cell in (self._place, self._cost, self._pull):
+        grid = EvenGrid(4, gap=3 * theme.STEP)
+        for cell in (self._place, self._so_far, self._cost, self._pull):
             grid.add(cell)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP)
@@ -73,16 +77,17 @@ class Strip(QFrame):
         name = base.levels[case.stands].name
         self.stands.setText(name)
         self.stands.setAccessibleName(f"You can work now {name}. Change it")
-        standing, before = self._session.standing, self._session.before
+        hours_spent = spent(case)
+        self.spent.setText(hours(hours_spent) if hours_spent else "nothing yet")
+        self._so_far.note.say(limit_line(case))
+        standing = self._session.standing
         if standing is None:
             return
         if case.found is not None:
             self._show_found(closed=base.levels[case.stands].drivable)
             return
         self.fix.setText(f"about {hours(standing.advice.expected)}")
-        was = hours(before.advice.expected) if before is not None else ""
-        is_now = hours(standing.advice.expected)
-        self._cost.note.say(f"was {was}" if was and was != is_now else "expected, all told")
+        self._cost.note.say(_change(self._session.before, standing))
         head, reason = verdict(standing.assessment, standing.advice)
         self.headline.setText(head)
         self.headline.set_tone("caution" if standing.advice.go_inside else "good")
@@ -105,3 +110,18 @@ class Strip(QFrame):
             action.setChecked(level.id == self._session.case.stands)
             action.triggered.connect(lambda _=False, key=level.id: self.stands_changed.emit(key))
         menu.popup(self.stands.mapToGlobal(self.stands.rect().bottomLeft()))
+
+
+def _change(before: Standing | None, now: Standing) -> str:
+    """Say how the expected hours changed; only figures that were followed as far are compared."""
+    if before is None:
+        return "expected, all told"
+    answered = _answered(before.assessment.case, now.assessment.case)
+    if before.advice.refined == now.advice.refined:
+        return change_line(before.advice, now.advice, answered=answered)
+    return change_line(before.first, now.first, answered=answered)
+
+
+def _answered(before: Case, now: Case) -> bool:
+    """Whether an answer was given or changed from one case to the next, and none taken back."""
+    return before.entries != now.entries and len(now.entries) >= len(before.entries)
