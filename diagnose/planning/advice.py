@@ -6,7 +6,7 @@ held against the exact optimum. What that leaves open is the gap; nothing that o
 advised before another way unless it is better by more than that.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -26,6 +26,7 @@ _INSIDE = 2
 _ROWS, _TESTS = 60, 12  # what they are followed on
 _FURTHER = 1
 _LIKELY = 0.03  # causes whose looks are kept
+_NEAR = 2.0  # hours above the best beyond which nothing is followed
 _LEAST = 0.1  # states less likely than this are not followed
 # Sizes of the problem that is solved exactly: rows, checks, states at most.
 _EXACT = ((3, 2, 300), (5, 3, 600))
@@ -79,6 +80,27 @@ def advices(
     yield desk.advice(moves, rollouts)
     gap, share = desk.gap(tests)
     yield desk.advice(moves, rollouts, gap=gap, share=share)
+
+
+def _carried_over(moves: Iterable[Move], followed: Mapping[Key, Move]) -> dict[Key, Move]:
+    """Put the figures of acts that were followed in, and shift the others by as much on average.
+
+    None of the others passes the best that was followed: their figures are estimates.
+    """
+    listed = list(moves)
+    shifts = [
+        followed[m.key].expected - m.expected
+        for m in listed
+        if m.key in followed and m.key != HAND_OVER
+    ]
+    shift = sum(shifts) / len(shifts) if shifts else 0.0
+    least = min((move.expected for move in followed.values()), default=0.0)
+    rest = {
+        m.key: replace(m, expected=max(m.expected + (shift if m.key != HAND_OVER else 0.0), least))
+        for m in listed
+        if m.key not in followed
+    }
+    return {**rest, **followed}
 
 
 def _sure(problem: Problem) -> Problem:
@@ -147,7 +169,8 @@ class _Desk:
 
     def rolled_out(self, moves: Sequence[Move]) -> tuple[dict[Key, Rollout], list[int]]:
         """Follow the leading acts further, on the leading rows and tests; with these tests."""
-        worth = [m for m in moves if self._is_worth_it(m)]
+        best = moves[0].expected
+        worth = [m for m in moves if self._is_worth_it(m) and m.expected <= best + _NEAR]
         inside = [m for m in worth if self.is_inside(m.key)]
         outside = [m for m in worth if not self.is_inside(m.key)]
         chosen = [*outside[:_CANDIDATES], *inside[:_INSIDE]]
@@ -224,17 +247,11 @@ class _Desk:
         """Put the record together."""
         followed = rollouts or {}
         gains = {move.key: self.gain(move) for move in moves}
-        better = [followed[m.key].move if m.key in followed else m for m in moves]
-        # Acts that were not followed do not pass those that were: their figures are estimates.
-        worst = max((r.move.expected for r in followed.values()), default=0.0)
+        better = _carried_over(moves, {key: rollout.move for key, rollout in followed.items()})
         options = [
-            self._option(
-                move if move.key in followed else replace(move, expected=max(move.expected, worst)),
-                followed.get(move.key),
-                gains[move.key],
-            )
-            for move, old in zip(better, moves, strict=True)
-            if self._is_worth_it(old)
+            self._option(better[move.key], followed.get(move.key), gains[move.key])
+            for move in moves
+            if self._is_worth_it(move)
         ]
         options = self._ranked(options, gap or 0.0)
         left = left_today(self.case)
@@ -327,12 +344,16 @@ class _Desk:
         return Step(kind, name, "Hand it over", level)
 
     def _outcomes(self, key: Key, rollout: Rollout) -> Iterator[Outcome]:
+        """What each answer leads to; the hours agree with those of the act on the whole belief."""
+        going_on = [(p, move.expected) for p, move in rollout.then if move is not None]
+        onward = rollout.move.expected - rollout.move.hours - sum(p * h for p, h in going_on)
+        shift = onward / sum(p for p, _ in going_on) if going_on else 0.0
         for (p, move), (answer, text) in zip(rollout.then, self._answers(key), strict=False):
-            then = None if move is None else self.step(move.key)
-            expected = 0.0 if move is None else move.expected
-            yield Outcome(
-                answer, text, p, expected, then, move is not None and self.is_inside(move.key)
-            )
+            if move is None:
+                yield Outcome(answer, text, p, 0.0, None, inside=False)
+            else:
+                hours, inside = max(move.expected + shift, 0.0), self.is_inside(move.key)
+                yield Outcome(answer, text, p, hours, self.step(move.key), inside)
 
     def _answers(self, key: Key) -> list[tuple[str, str]]:
         """The answers of an act that can be, in order: id and text."""
