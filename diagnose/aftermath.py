@@ -7,7 +7,7 @@ it is another one: some causes may be gone, and what was seen since says somethi
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from diagnose.evidence import CERTAIN, Situation
+from diagnose.evidence import CERTAIN, Observed, Situation
 from diagnose.fault_sets import FaultSet
 from diagnose.mending import Repair, histories
 from diagnose.network import Network
@@ -95,14 +95,24 @@ class _Since:
     def _likelihood(self, states: tuple[frozenset[int], ...], *, counted: bool) -> float:
         """Likelihood of what was seen since: of what the assessment counts, or of what not."""
         likelihood = 1.0
-        for name, seen in self.situation.after.items():
-            entry = self.situation.observed[name].entry
-            if (entry == seen.entry) == counted:
-                done = sum(repair.place < seen.entry for repair in self.repairs)
-                on = self._chance(states[done], name)
-                ratio = seen.ratio
-                likelihood *= on if ratio == CERTAIN else (1.0 - on + ratio * on) / (1.0 + ratio)
+        for name, seen in self._answers(counted=counted):
+            done = sum(repair.place < seen.entry for repair in self.repairs)
+            on = self._chance(states[done], name)
+            ratio = seen.ratio
+            likelihood *= on if ratio == CERTAIN else (1.0 - on + ratio * on) / (1.0 + ratio)
         return likelihood
+
+    def _answers(self, *, counted: bool) -> Iterator[tuple[str, Observed]]:
+        """Yield what was seen after the first of the repairs.
+
+        Of a finding that was seen twice the assessment counts one answer; the other is the latest.
+        """
+        observed, first = self.situation.observed, self.repairs[0].place
+        for name, seen in (observed if counted else self.situation.after).items():
+            told = name in self.network.base.complaints  # tells of the last drive
+            other = observed[name].entry != seen.entry
+            if (seen.entry > first and not told) if counted else other:
+                yield name, seen
 
     def _chance(self, causes: frozenset[int], name: str) -> float:
         """Chance that a finding is there with just these causes (indices) present."""

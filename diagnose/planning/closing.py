@@ -9,6 +9,7 @@ from diagnose.network import UNKNOWN
 from diagnose.planning.comeback import Planned
 from diagnose.planning.record import Closing, Glance, Step
 from diagnose.proofs import proofs_of
+from diagnose.tables import Floats
 
 _LISTED = 8  # lines of the closing list, beyond those of what was mended
 _POSSIBLE = 0.02  # causes less likely than this have no line of their own
@@ -54,10 +55,11 @@ def _at(assessment: Assessment, plan: Planned, depth: int) -> Iterator[Glance]:
     open_checks = {t.key[1]: t for t in plan.problem.tests if t.key[0] == "check"}
     complaints = [network.finding_index[name] for name in base.complaints]
     brings = network.q[:, complaints].max(axis=1)
+    present = _present(assessment, plan)
     best: dict[str, list[tuple[float, float]]] = {}
     for cause, proofs in proofs_of(network).items():
         i = network.cause_index[cause]
-        p = float(assessment.marginals.cause[i])
+        p = float(present[i])
         if p > _FOUND:
             continue
         mine = [proof for proof in proofs if proof.depth == depth and proof.check in open_checks]
@@ -74,6 +76,16 @@ def _at(assessment: Assessment, plan: Planned, depth: int) -> Iterator[Glance]:
             record = base.checks[check]
             step = Step("check", check, record.name, record.from_)
             yield Glance(step, test.hours, chance, saves)
+
+
+def _present(assessment: Assessment, plan: Planned) -> Floats:
+    """Chance that each cause is there now, shape (C,): less what was mended and not driven yet."""
+    if not plan.state.mended:
+        return assessment.marginals.cause
+    present = np.zeros(len(plan.causes))
+    for p, causes in zip(plan.state.weights.tolist(), plan.rows.sets, strict=True):
+        present[list(causes)] += p
+    return present
 
 
 def closing_list(assessment: Assessment) -> tuple[Closing, ...]:

@@ -218,7 +218,7 @@ class Lookahead:
         self,
         states: Sequence[State],
         *,
-        further: int,
+        further: int | NDArray[np.intp],
         least: float = 0.0,
         reach: Floats | None = None,
     ) -> list[Move]:
@@ -227,8 +227,9 @@ class Lookahead:
         Parameters
         ----------
         states : sequence of State
-        further : int
-            So many acts are followed; then the estimate one act deep stands for the rest.
+        further : int or ndarray of int, shape (N,)
+            So many acts are followed; then the estimate one act deep stands for the rest. A repair
+            tells nothing before the drive and is not counted.
         least : float
             States that are reached with less than this chance are not followed.
         reach : ndarray, shape (N,), optional
@@ -241,26 +242,27 @@ class Lookahead:
         """
         if not states:
             return []
+        left = np.broadcast_to(further, len(states))
         reached = np.ones(len(states)) if reach is None else reach
         best = [moves[0] for moves in self.moves(states)]
-        if further <= 0:
-            return best
         followed = [
-            i for i in np.flatnonzero(reached >= least).tolist() if best[i].key != HAND_OVER
+            i
+            for i in np.flatnonzero((left > 0) & (reached >= least)).tolist()
+            if best[i].key != HAND_OVER
         ]
         ways = [list(after(self.problem, states[i], best[i].key)) for i in followed]
         onward = [
-            (reached[i] * p, state)
+            (reached[i] * p, left[i] - (best[i].key[0] != "repair"), state)
             for i, outcomes in zip(followed, ways, strict=True)
             for p, state in outcomes
             if state is not None
         ]
         found = iter(
             self.follow(
-                [state for _, state in onward],
-                further=further - 1,
+                [state for _, _, state in onward],
+                further=np.array([acts for _, acts, _ in onward], dtype=np.intp),
                 least=least,
-                reach=np.array([p for p, _ in onward]),
+                reach=np.array([p for p, _, _ in onward]),
             )
         )
         for i, outcomes in zip(followed, ways, strict=True):
@@ -287,13 +289,18 @@ class Lookahead:
         """
         listed = list(moves)
         ways = [list(after(self.problem, state, move.key)) for move in listed]
-        onward = [(p, child) for outcomes in ways for p, child in outcomes if child is not None]
+        onward = [
+            (p, further + (move.key[0] == "repair"), child)
+            for move, outcomes in zip(listed, ways, strict=True)
+            for p, child in outcomes
+            if child is not None
+        ]
         found = iter(
             self.follow(
-                [child for _, child in onward],
-                further=further,
+                [child for _, _, child in onward],
+                further=np.array([acts for _, acts, _ in onward], dtype=np.intp),
                 least=least,
-                reach=np.array([p for p, _ in onward]),
+                reach=np.array([p for p, _, _ in onward]),
             )
         )
         rollouts = []

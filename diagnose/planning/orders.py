@@ -213,10 +213,16 @@ class Orders:
         hours: Floats = (ill @ self.problem.hand_over) / np.where(left > 0.0, left, 1.0)
         return hours
 
+    def _left(self, repairs: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Which causes can still be mended in each state, shape (N, C)."""
+        if not repairs.shape[1]:
+            return np.zeros((len(repairs), len(self._mendable)), dtype=bool)
+        return repairs[:, self.problem.mends] & self._mendable
+
     def _chances(self, beliefs: Beliefs) -> tuple[Floats, Floats]:
         """Chance that each item settles it, shape (N, K), and hours of mending weighed with it."""
         weights = beliefs.weights
-        chance = (weights @ self.problem.share) * beliefs.repairs[:, self.problem.mends]
+        chance = (weights @ self.problem.share) * self._left(beliefs.repairs)
         open_looks = beliefs.tests[:, self._looked]
         causes, places = self._pairs.T
         seen = np.zeros((len(chance), len(causes)))
@@ -227,7 +233,7 @@ class Orders:
             sees = can_be_done * self._sees[causes[mine], place]
             seen[:, mine] = chance[:, causes[mine]] * unseen[:, causes[mine]] * sees
             unseen[:, causes[mine]] *= 1.0 - sees
-        by_try = chance * unseen * self._cure * self._mendable
+        by_try = chance * unseen * self._cure
         return (
             np.concatenate((seen @ self._into, by_try), axis=1),
             np.concatenate(((seen * self._fix) @ self._into, np.zeros_like(by_try)), axis=1),
@@ -235,10 +241,13 @@ class Orders:
 
     def _batch(self, p: Floats, handing_over: Floats) -> tuple[NDArray[np.bool_], Floats, Floats]:
         """What is worth trying inside before it closes: a mask of items, its chance, its hours."""
-        left = np.maximum(1.0 - p[:, : len(self._looked)].sum(axis=1), 0.0)[:, None]
+        single = np.where(self._batched, 0.0, p).sum(axis=1)
+        left = np.maximum(1.0 - single, 0.0)[:, None]
         saves = p * (handing_over[:, None] + self.problem.drive)
         chosen = self._batched & (saves > left * self._cost) & (p > _TRIFLE)
+        # They are proved by one drive together.
         hours = np.where(chosen, self._cost, 0.0).sum(axis=1)
+        hours = hours + np.where(chosen.any(axis=1), self.problem.drive, 0.0)
         # Deeper levels are opened for the batch alone: it comes last.
         first_inside = int(np.argmin(self._drivable)) if not self._drivable.all() else 0
         for depth in range(first_inside + 1, len(self._opening)):
@@ -268,32 +277,35 @@ class Orders:
         items[_COST][nothing] = 0.0
         items[_WORTH] = items[_P] / np.maximum(items[_COST], 1e-9)
         items[_WORTH][nothing] = _NONE
-        outer = self._sequence(items, depth[used], range(inside))
-        inner = self._sequence(items, depth[used], range(inside, len(self._opening)))
+        sequence = self._sequence(items, depth[used])
+        is_inside = depth >= inside
         well = weights[:, self.problem.well].sum(axis=1)
         best, *others = (
-            self._ended(sequence, handing_over, well) for sequence in self._shapes(outer, inner)
+            self._ended(shape, handing_over, well) for shape in self._shapes(sequence, is_inside)
         )
         for other in others:
             best = best.or_better(other)
         return replace(best, hours=best.hours + self._way_out + weights @ self.problem.again)
 
-    def _shapes(self, outer: Items, inner: Items) -> list[Items]:
-        """The ways to lay what is inside between what is outside."""
-        if not inner.shape[2] or not outer.shape[2]:
-            return [np.concatenate((outer, inner), axis=2)]
+    def _shapes(self, sequence: Items, is_inside: NDArray[np.bool_]) -> list[Items]:
+        """The ways to lay what is inside, in one go, between what is outside."""
+        inside = is_inside[sequence[_NUMBER].astype(np.intp)] & (sequence[_P] > 0.0)
+        if not inside.any() or not (~inside & (sequence[_P] > 0.0)).any():
+            return [sequence]
         if not self._drivable[self.here]:
-            return [np.concatenate((inner, outer), axis=2)]
-        both = np.concatenate((outer, inner), axis=2)
+            return [_in_order(sequence, np.argsort(~inside, axis=1, kind="stable"))]
         # What pays better than going in comes first, the rest when all is closed again.
-        place = np.ones(both.shape[1:], dtype=np.intp)
-        place[:, : outer.shape[2]] = 2 * (outer[_WORTH] < inner[_WORTH][:, :1])
-        return [both, _in_order(both, np.argsort(place, axis=1, kind="stable"))]
+        before = np.arange(inside.shape[1]) < np.argmax(inside, axis=1)[:, None]
+        place = np.where(inside, 1, np.where(before, 0, 2))
+        return [
+            _in_order(sequence, np.argsort(inside, axis=1, kind="stable")),
+            _in_order(sequence, np.argsort(place, axis=1, kind="stable")),
+        ]
 
-    def _sequence(self, items: Items, depth: NDArray[np.intp], levels: range) -> Items:
-        """Order the items of some levels, the innermost level first."""
+    def _sequence(self, items: Items, depth: NDArray[np.intp]) -> Items:
+        """Order the items of all levels, the innermost level first."""
         sequence: Items = items[:, :, :0]
-        for level in reversed(levels):
+        for level in reversed(range(len(self._opening))):
             sequence = np.concatenate((items[:, :, depth == level], sequence), axis=2)
             if sequence.shape[2]:
                 worth = sequence[_WORTH]

@@ -138,9 +138,10 @@ class Problem:
         reach = np.zeros(self.needs.shape[1])
         first = self.proofs.reshape(len(reach), -1)[:, 0]
         for cause, (look, mend) in enumerate(zip(first, self.mends, strict=True)):
-            acts: list[Test | Repair] = [self.tests[look]] if look >= 0 else []
-            acts += [self.repairs[mend]] if look < 0 <= mend else []
-            reach[cause] = sum(both[act.depth] + act.hours for act in acts)
+            acts: list[Test | Repair] = [self.repairs[mend]] if mend >= 0 else []
+            acts += [self.tests[look]] if look >= 0 else []
+            if acts:  # the look, or the repair without one, behind the deepest level of both
+                reach[cause] = both[max(act.depth for act in acts)] + acts[-1].hours
         found: NDArray[np.intp] = np.argmax(np.where(self.needs, reach, -1.0), axis=1)
         return found
 

@@ -158,7 +158,8 @@ def main() -> None:
             if done % 20 == 0:
                 print(f"{done} of {len(tasks)}", file=sys.stderr, flush=True)
     print(
-        f"| policy, {arguments.seeds} instances each | A mean / p95 / max % | B mean / p95 / max % |"
+        f"| policy, {arguments.seeds} instances each "
+        "| A mean / p95 / max % | B mean / p95 / max % |"
     )
     print("|---|---|---|")
     for name in [name for name in found["A"][0] if not name.startswith("seconds")]:

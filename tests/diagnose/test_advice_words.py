@@ -1,0 +1,246 @@
+"""The advice in sentences: each is worked out again here from the fields it tells of."""
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+
+from diagnose import advice_words as words
+from diagnose.assess import assess
+from diagnose.case import Case, Entry
+from diagnose.planning.advice import advise
+from diagnose.planning.record import Advice, Closing, Flip, Glance, Option, Outcome, Step
+from tests.small_bases import make_base
+
+DRAGS = Entry(complaint="drags", answer="yes")
+LOOK = Step("check", "look", "Look through the hole", "out")
+ASK = Step("ask", "drags", "Does it drag?", "seat")
+MEND = Step("repair", "fork", "worn fork", "out")
+
+
+@pytest.fixture(scope="module")
+def base():
+    with TemporaryDirectory() as folder:
+        return make_base(
+            Path(folder),
+            complaints={"drags": {}},
+            findings={"spongy": {}, "grooved": {}},
+            causes={
+                "air": {
+                    "name": "air in the line",
+                    "rate": 0.3,
+                    "brings": {"drags": 0.8},
+                    "shows": {"spongy": 0.9},
+                    "repair": {"from": "under", "hours": 0.5},
+                },
+                "fork": {
+                    "name": "worn fork",
+                    "rate": 0.3,
+                    "brings": {"drags": 0.6},
+                    "shows": {"grooved": 0.9},
+                    "before_closing": "Grease the pivot.",
+                    "repair": {"from": "out", "hours": 0.8},
+                },
+            },
+            checks={
+                "pump": {"name": "Pump the pedal", "finding": "spongy", "minutes": 3},
+                "look": {
+                    "name": "Look at the fork",
+                    "finding": "grooved",
+                    "from": "out",
+                    "minutes": 5,
+                },
+            },
+        )
+
+
+@pytest.fixture(scope="module")
+def told(base):
+    """An assessment and its advice, from the seat."""
+    assessment = assess(base, Case(entries=(DRAGS,), labour=80.0, currency="EUR"))
+    return assessment, advise(assessment)
+
+
+def option(**fields):
+    record = {
+        "kind": "check",
+        "id": "pump",
+        "name": "Pump the pedal",
+        "level": "seat",
+        "hours": 0.05,
+        "way": 0.0,
+        "expected": 5.0,
+        "gain": 0.4,
+    }
+    return Option(**{**record, **fields})
+
+
+def advice(*options, **fields):
+    record = {"options": options, "expected": 5.0, "outside": 5.0, "inside": 7.0}
+    return Advice(**{**record, "go_inside": False, **fields})
+
+
+class TestSteps:
+    @pytest.mark.parametrize(
+        ("step", "said"),
+        [
+            (LOOK, "look through the hole"),
+            (ASK, "ask the driver: Does it drag?"),
+            (MEND, "put right: worn fork"),
+            (Step("drive", "", "Close it up and drive", "seat"), "close it up and drive"),
+            (Step("hand_over", "", "Hand it over", "seat"), "hand it over"),
+        ],
+    )
+    def test_each_is_an_order(self, step, said):
+        assert words.step_words(step) == said
+
+    def test_the_next_one_is_named_with_its_level_and_hours(self, told):
+        assessment, _ = told
+        best = option(name="Look at the fork", level="out", hours=4.25)
+        line = words.next_line(assessment, best)
+        assert line == "Next: look at the fork (gearbox out, 4.2 h)"
+
+
+class TestWhy:
+    def test_it_tells_the_way_and_the_hours_to_the_fix(self, told):
+        assessment, _ = told
+        lines = words.why_lines(assessment, advice(option(way=0.25), expected=5.0))
+        assert "15 min of that is the way there." in lines
+        assert "With it the fix takes about 5.0 h from here, all told." in lines
+
+    def test_nothing_of_a_way_where_there_is_none(self, told):
+        assessment, _ = told
+        lines = words.why_lines(assessment, advice(option(way=0.0)))
+        assert not [line for line in lines if "way there" in line]
+
+    def test_without_an_option_no_hours(self, told):
+        assessment, _ = told
+        assert len(words.why_lines(assessment, advice())) == 1
+
+    def test_the_gap_on_what_share_of_the_belief(self):
+        assert words.gap_line(advice(gap=None)) == ""
+        sure = words.gap_line(advice(gap=0.0, gap_share=0.83))
+        assert sure == "On the leading causes (about 83 in 100) no plan is quicker."
+        near = words.gap_line(advice(gap=0.2, gap_share=0.83))
+        assert near == (
+            "On the leading causes (about 83 in 100) "
+            "the plan is within 12 min of the best possible."
+        )
+
+
+class TestOutcomes:
+    def test_what_is_done_then_and_how_long_it_takes_from_there(self):
+        outcome = Outcome("yes", "it is there", 0.25, 3.5, MEND, inside=True)
+        assert words.outcome_line(outcome) == (
+            "it is there: about 25 in 100; then put right: worn fork with the gearbox out; "
+            "3.5 h from there."
+        )
+
+    def test_outside_nothing_is_said_of_the_gearbox(self):
+        outcome = Outcome("no", "no", 0.75, 0.5, ASK, inside=False)
+        assert words.outcome_line(outcome) == (
+            "no: about 75 in 100; then ask the driver: Does it drag?; 30 min from there."
+        )
+
+    def test_the_end_of_it(self):
+        outcome = Outcome("gone", "the complaint is gone", 0.6, 0.0, None, inside=False)
+        expected = "the complaint is gone: about 60 in 100; that is the end of it."
+        assert words.outcome_line(outcome) == expected
+
+
+class TestOtherWays:
+    def test_how_much_longer_another_takes(self):
+        other = option(name="Look at the fork", hours=4.25, expected=6.5)
+        line = words.runner_up_line(advice(expected=5.0), other)
+        assert line == "look at the fork: 4.2 h, 1.5 h longer on average."
+
+    @pytest.mark.parametrize("expected", [4.9, 5.0, 5.01])
+    def test_less_than_a_minute_is_no_difference(self, expected):
+        line = words.runner_up_line(advice(expected=5.0), option(expected=expected))
+        assert line == "pump the pedal: 3 min, as quick on average."
+
+    def test_the_answer_that_turns_it_round_either_way(self):
+        flip = Flip(LOOK, Outcome("no", "no grooves", 0.3, 2.0, MEND, inside=True))
+        said = "look through the hole - “no grooves” (about 30 in 100)"
+        stays, goes = advice(), advice(go_inside=True)
+        assert words.flip_line(stays, flip) == f"If {said}: it has to come out next."
+        assert words.flip_line(goes, flip) == f"If {said}: it need not come out next."
+
+    def test_whether_to_pull_it_with_the_hours_of_both_ways(self, told):
+        assessment, _ = told
+        flip = Flip(LOOK, Outcome("no", "no grooves", 0.3, 2.0, MEND, inside=True))
+        head, turned = words.pull_lines(assessment, advice(option(), flips=(flip,)))
+        assert head.startswith("The gearbox can stay in. Expected: 5.0 h to the fix")
+        assert "7.0 h with the next step inside" in head
+        assert turned == words.flip_line(advice(), flip)
+
+
+class TestLimitsAndMoney:
+    def test_what_is_left_of_what_the_customer_allows(self):
+        assert words.limit_line(advice(left=None)) == ""
+        assert words.limit_line(advice(left=1.2)) == (
+            "Of what the customer allows, 72 min are left."
+        )
+        assert words.limit_line(advice(left=0.0)) == "The hours the customer allows are spent."
+
+    def test_what_would_take_longer(self):
+        better = option(name="Look at the fork", hours=4.25)
+        line = words.limit_line(advice(left=1.2, too_long=(better,)))
+        assert line == (
+            "Of what the customer allows, 72 min are left. "
+            "Look at the fork takes longer: 4.2 h, and the way back."
+        )
+
+    def test_what_it_is_expected_to_cost(self):
+        case = Case(currency="EUR")
+        assert words.money_line(case, advice(money=None)) == ""
+        assert words.money_line(case, advice(money=432.4)) == "Expected to cost about 432 EUR."
+        assert words.money_line(Case(), advice(money=432.4)) == "Expected to cost about 432."
+
+
+def test_what_is_worth_a_look_while_it_is_open():
+    glance = Glance(LOOK, 5 / 60, 0.2, 1.75)
+    assert words.glance_line(glance) == (
+        "Look through the hole: 5 min; finds something in about 20 in 100, saves 1.8 h on average."
+    )
+
+
+class TestTheWholeAccount:
+    def test_of_advice_as_it_comes(self, told):
+        """Every line is one of those above, from the fields of this advice."""
+        assessment, found = told
+        lines = [line.strip() for line in words.account(assessment, found)]
+        for line in (
+            *words.why_lines(assessment, found),
+            words.money_line(assessment.case, found),
+            *(words.outcome_line(o) for o in found.options[0].outcomes),
+            *(words.runner_up_line(found, o) for o in found.options[1:5]),
+            *words.pull_lines(assessment, found),
+        ):
+            assert line in lines
+        assert found.money == pytest.approx(found.expected * 80.0)
+        assert f"Expected to cost about {found.expected * 80.0:.0f} EUR." in lines
+
+    def test_what_is_open_and_what_closes_come_last(self, base):
+        assessment = assess(base, Case(entries=(DRAGS,), stands="out"))
+        found = advise(assessment)
+        lines = [line.strip() for line in words.account(assessment, found)]
+        assert found.glances
+        at = lines.index("While it is open, in this order:")
+        listed = [words.glance_line(glance) for glance in found.glances]
+        assert lines[at + 1 : at + 1 + len(listed)] == listed
+        assert lines[-2:] == ["Before it closes:", "Grease the pivot."]
+        assert found.closing == (Closing("fork", "Grease the pivot."),)
+
+    def test_so_many_others_as_asked_for(self, told):
+        assessment, found = told
+        for n in (0, 1):
+            lines = list(words.account(assessment, found, runners_up=n))
+            others = [words.runner_up_line(found, o) for o in found.options[1:]]
+            assert sum(line.strip() in others for line in lines) == n
+
+    def test_of_no_advice_at_all(self, told):
+        assessment, _ = told
+        nothing = advice(outside=None, inside=None)
+        (line,) = words.account(assessment, nothing)
+        assert "Hand the case over" in line
