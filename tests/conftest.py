@@ -23,9 +23,11 @@ for _variable in (
 ):
     os.environ[_variable] = str(Path(_home.name, _variable.lower()))
 
-# An example may take its time on a busy machine: no unit test is a timing.
-hypothesis.settings.register_profile("untimed", deadline=None)
-hypothesis.settings.load_profile("untimed")
+# An example may take its time on a busy machine: no unit test is a timing. So many examples keep
+# the whole below its quarter of an hour; HYPOTHESIS_PROFILE=thorough looks further.
+hypothesis.settings.register_profile("untimed", deadline=None, max_examples=50)
+hypothesis.settings.register_profile("thorough", deadline=None, max_examples=500)
+hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "untimed"))
 
 
 def pytest_unconfigure():

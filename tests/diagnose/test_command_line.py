@@ -125,15 +125,19 @@ class TestAdvise:
         found = assess(small, read_case_file(case_file, small))
         advice = advise(found)
         assert list(data) == [
-            *("options", "expected", "outside", "inside", "go_inside", "reason", "stops"),
+            *("options", "expected", "outside", "inside", "go_inside", "gap", "gap_share", "flips"),
+            *("glances", "closing", "too_long", "left", "money", "refined"),
+            *("spent", "reason", "stops"),
         ]
         assert [o["id"] for o in data["options"]] == [o.id for o in advice.options]
         assert list(data["options"][0]) == [
-            *("kind", "id", "name", "level", "hours", "expected", "gain"),
+            *("kind", "id", "name", "level", "hours", "way", "expected", "gain", "outcomes"),
         ]
         assert data["expected"] == pytest.approx(advice.expected)
         assert data["go_inside"] == advice.go_inside
         assert data["reason"] == advice_reason(found, advice)
+        assert data["spent"] == 0.0
+        assert len(data["options"][0]["outcomes"]) == len(advice.options[0].outcomes) > 0
 
     def test_cautions_stand_before_the_work(self, small, tmp_path, run):
         path = tmp_path / "case.yaml"
@@ -144,8 +148,7 @@ class TestAdvise:
         )
         write_case_file(path, Case(entries=entries, facts={"release": ("cable",)}))
         lines = run("advise", path)[1].split("\n")
-        assert "Next: Look at fork and disc" in lines
-        at = lines.index("Next: Look at fork and disc")
+        (at,) = [i for i, line in enumerate(lines) if line.startswith("Next: look at fork and disc")]
         assert lines[at + 1] == "  Caution: Put it on stands first."
         assert lines[at + 2] == f"  {small.checks['look_inside'].do}"
         assert lines[-2] == (
