@@ -268,15 +268,7 @@ class Session(QObject):
         self.assessment_changed.emit()
         if self.standing is not standing or self.busy:
             return  # somebody who heard of it has gone on already
-        self._jobs.start(
-            "refine",
-            Job(
-                lambda: list(refined),
-                lambda better: self._on_refined(standing, better),
-                self._on_failed,
-                stale.set,
-            ),
-        )
+        self._refine(standing, refined, stale)
         doubted = Event()
         self._jobs.start(
             "doubts",
@@ -288,9 +280,24 @@ class Session(QObject):
             ),
         )
 
-    def _on_refined(self, standing: Standing, better: list[Advice]) -> None:
-        if self.standing is standing and better:
-            self.standing = replace(standing, advice=better[-1])
+    def _refine(self, standing: Standing, coming: Iterator[Advice], stale: Event) -> None:
+        """Wait for the next piece of advice on the same case."""
+        self._jobs.start(
+            "refine",
+            Job(
+                lambda: next(coming, None),
+                lambda better: self._on_refined(standing, better, coming, stale),
+                self._on_failed,
+                stale.set,
+            ),
+        )
+
+    def _on_refined(
+        self, standing: Standing, better: Advice | None, coming: Iterator[Advice], stale: Event
+    ) -> None:
+        if better is not None and self.standing is standing:
+            self.standing = replace(standing, advice=better)
+            self._refine(self.standing, coming, stale)
             self.advice_changed.emit()
 
     def _on_doubted(self, doubts: Doubts) -> None:

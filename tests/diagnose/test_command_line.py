@@ -148,7 +148,9 @@ class TestAdvise:
         )
         write_case_file(path, Case(entries=entries, facts={"release": ("cable",)}))
         lines = run("advise", path)[1].split("\n")
-        (at,) = [i for i, line in enumerate(lines) if line.startswith("Next: look at fork and disc")]
+        (at,) = [
+            i for i, line in enumerate(lines) if line.startswith("Next: look at fork and disc")
+        ]
         assert lines[at + 1] == "  Caution: Put it on stands first."
         assert lines[at + 2] == f"  {small.checks['look_inside'].do}"
         assert lines[-2] == (

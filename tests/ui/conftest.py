@@ -132,13 +132,13 @@ class Driver:
         QApplication.processEvents()
 
     def press(self, key, modifier=Qt.KeyboardModifier.NoModifier):
-        """Press a key wherever the focus is, once the window is drawn."""
-        QApplication.processEvents()
+        """Press a key wherever the focus is."""
         target = QApplication.focusWidget() or self.window
         QTest.keyClick(target, key, modifier)
 
     def press_and_settle(self, key, modifier=Qt.KeyboardModifier.NoModifier):
-        """Press a key that changes the case, and wait for its assessment."""
+        """Press a key that changes the case once the window is drawn; wait for its assessment."""
+        QApplication.processEvents()
         with self.qtbot.waitSignal(self.session.assessment_changed, timeout=PATIENCE):
             self.press(key, modifier)
         self.settle()

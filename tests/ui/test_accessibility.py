@@ -74,6 +74,54 @@ def at_bench(qapp, face, new_driver, example, tmp_path_factory):
     QApplication.processEvents()
 
 
+def advice_ways(driver, base, opened):
+    """The ways to the screens of the advice."""
+    window, session, bench = driver.window, driver.session, driver.bench
+
+    def open_():
+        session.change(moves.stands(base, session.case, "gearbox_out"), "where you can work")
+        driver.settle()
+        return window
+
+    def drive():
+        cause = next(c for c in session.standing.assessment.causes if c.id in base.causes)
+        session.change(moves.mended(base, session.case, cause.id), "the repair")
+        driver.settle()
+        bench.card.choose("drive", "")
+        return window
+
+    def seen():
+        bench.card.choose("check", "pilot_look", seen=True)
+        bench.card.acknowledge()
+        return window
+
+    def better():
+        bench.card.follow()
+        bench.card.acknowledge()
+        advice = session.standing.advice
+        first, second, *rest = advice.options
+        ahead = replace(second, expected=first.expected - 1.0)
+        turned = replace(advice, options=(ahead, first, *rest), refined=True)
+        session.standing = replace(session.standing, advice=turned)
+        session.advice_changed.emit()
+        assert bench.card.better.isVisible()
+        return window
+
+    def hand_over():
+        bench.card.choose("hand_over", "")
+        return window
+
+    return {
+        "open": open_,
+        "drive": drive,
+        "hand over": hand_over,
+        "seen": seen,
+        "better": better,
+        "why step": lambda: opened(bench.open_advice),
+        "saw": lambda: opened(bench.open_saw),
+    }
+
+
 @pytest.fixture
 def show(at_bench, base, example):
     """Show a screen by its name; gives its widget."""
@@ -145,35 +193,6 @@ def show(at_bench, base, example):
             window.handbook.page.open(key)
         return window
 
-    def open_():
-        session.change(moves.stands(base, session.case, "gearbox_out"), "where you can work")
-        at_bench.settle()
-        return window
-
-    def drive():
-        cause = next(c for c in session.standing.assessment.causes if c.id in base.causes)
-        session.change(moves.mended(base, session.case, cause.id), "the repair")
-        at_bench.settle()
-        bench.card.choose("drive", "")
-        return window
-
-    def seen():
-        bench.card.choose("check", "pilot_look", seen=True)
-        bench.card.acknowledge()
-        return window
-
-    def better():
-        bench.card.follow()
-        bench.card.acknowledge()
-        advice = session.standing.advice
-        first, second, *rest = advice.options
-        ahead = replace(second, expected=first.expected - 1.0)
-        turned = replace(advice, options=(ahead, first, *rest), refined=True)
-        session.standing = replace(session.standing, advice=turned)
-        session.advice_changed.emit()
-        assert bench.card.better.isVisible()
-        return window
-
     def most_answers():
         return max(base.checks.values(), key=lambda c: len(c.answers)).id
 
@@ -195,13 +214,7 @@ def show(at_bench, base, example):
         "found": found,
         "stop": stop,
         "trouble": trouble,
-        "open": open_,
-        "drive": drive,
-        "hand over": lambda: (bench.card.choose("hand_over", ""), window)[1],
-        "seen": seen,
-        "better": better,
-        "why step": lambda: opened(bench.open_advice),
-        "saw": lambda: opened(bench.open_saw),
+        **advice_ways(at_bench, base, opened),
         "why": lambda: opened(bench.causes.open_marked),
         "change": lambda: opened(lambda: bench.open_change(0)),
         "keys": lambda: opened(window.show_keys),

@@ -241,6 +241,7 @@ class TestRefining:
                     raise CancelledError
                 time.sleep(0.001)
             yield replace(first, refined=True)
+            yield replace(first, refined=True, gap=0.1)
 
         monkeypatch.setattr(session_module, "advices", refined)
         return gate, ended
@@ -255,6 +256,8 @@ class TestRefining:
         with qtbot.waitSignal(session.advice_changed, timeout=PATIENCE):
             gate.set()
         assert session.standing.advice.refined
+        assert session.standing.first is first
+        qtbot.waitUntil(lambda: session.standing.advice.gap == 0.1, timeout=PATIENCE)
         assert session.standing.first is first
         assert not session.busy
 
@@ -273,7 +276,8 @@ class TestRefining:
         qtbot.waitUntil(lambda: ended[-1:] == [1], timeout=PATIENCE)
         gate.set()
         qtbot.waitUntil(lambda: bool(heard), timeout=PATIENCE)
-        assert heard == [2]
+        qtbot.waitUntil(lambda: session.standing.advice.gap is not None, timeout=PATIENCE)
+        assert heard == [2, 2]
 
     def test_closing_does_not_wait_for_the_refinement(self, session, qtbot, jobs, slow):
         _, ended = slow

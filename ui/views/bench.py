@@ -43,7 +43,7 @@ class Bench(QWidget):
         self.strip = Strip(session)
         self.card = CheckCard(session, voice)
         self.causes = CausesPanel(session)
-        self.closing = ClosingPanel(session, self)
+        self.closing = ClosingPanel(session)
         self.findings = FindingsPanel(session)
         self._stops = QVBoxLayout()
         self._stops.setSpacing(theme.STEP)
@@ -62,6 +62,9 @@ class Bench(QWidget):
         outer.addWidget(self.strip)
         self._scroll = Scroll(self._content)
         outer.addWidget(self._scroll, 1)
+        # In the order in which Tab goes through them, from the first on.
+        for row, panel in enumerate(self._panels):
+            self._grid.addWidget(panel, row, 0)
         self._arranged: tuple[bool, bool] | None = None
         self._connect()
 
@@ -86,6 +89,10 @@ class Bench(QWidget):
         self.findings.opened.connect(self.open_change)
         self.findings.removed.connect(self._on_removed)
         self.findings.numbers_wanted.connect(self.open_numbers)
+
+    @property
+    def _panels(self) -> tuple[QWidget, ...]:
+        return self.card, self.causes, self.closing, self.findings
 
     def take_focus(self) -> None:
         """Put the focus on the next step, or on the causes if there is none."""
@@ -182,19 +189,16 @@ class Bench(QWidget):
         if arranged == self._arranged:
             return
         self._arranged = arranged
-        beside: list[QWidget] = [self.causes, self.findings]
-        if self.closing.has_rows:
-            beside.insert(1, self.closing)
-        every: tuple[QWidget, ...] = (self.card, self.causes, self.closing, self.findings)
-        for panel in every:
+        beside = self._panels[1:]
+        for panel in self._panels:
             self._grid.removeWidget(panel)
         if wide:
             self._grid.addWidget(self.card, 0, 0, len(beside), 1)
-        for row, panel in enumerate(beside if wide else [self.card, *beside]):
+        for row, panel in enumerate(beside if wide else self._panels):
             self._grid.addWidget(panel, row, 1 if wide else 0)
         for column, share in enumerate((4, 3) if wide else (1, 0)):
             self._grid.setColumnStretch(column, share)
-        shares = (3, 2, 2) if len(beside) == 3 else (3, 2, 0)
+        shares = (3, 2 if self.closing.has_rows else 0, 2)
         for row, share in enumerate(shares if wide else (0, 0, 0)):
             self._grid.setRowStretch(row, share)
 
@@ -204,7 +208,7 @@ class Bench(QWidget):
         if not self._session.busy:
             self.card.refresh()
             self._show_closing()
-            if not self.card.asks:
+            if not self.card.asks and self.isVisible():
                 self.take_focus()
 
     def _on_assessment_changed(self) -> None:
@@ -215,13 +219,13 @@ class Bench(QWidget):
         self.card.follow()
         self._show_closing()
         self._show_stops()
-        if had_focus:
+        if had_focus and self.isVisible():  # on a hidden page it would be taken from the one shown
             self.take_focus()
 
     def _on_advice_changed(self) -> None:
         had_focus = self.card.isAncestorOf(self.focusWidget()) or self.focusWidget() is None
         self.strip.refresh()
-        if self.card.reconsider() and had_focus:
+        if self.card.reconsider() and had_focus and self.isVisible():
             self.take_focus()
         self._show_closing()
 

@@ -7,7 +7,6 @@ from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QButtonGroup,
     QFrame,
     QHBoxLayout,
     QMenu,
@@ -25,6 +24,7 @@ from ui.models.rows import KEY
 from ui.questions import Question, question_for
 from ui.session import Session, Standing
 from ui.views.answer_pad import AnswerPad
+from ui.views.card_parts import SecondThoughts, first_of, found_in, voices_row
 from ui.views.card_text import costs_words, found_words, nothing_words, where_words
 from ui.views.panels import EntryList
 from ui.views.parts import clear, dotted, quiet_button
@@ -82,9 +82,7 @@ class CheckCard(QFrame):
         self.pad = AnswerPad(self._base)
         self.pad.answered.connect(lambda *answer: self.answered.emit(self.question, *answer))
         self.by = BySwitch()
-        self.better = Words("")
-        self.better_button = quiet_button("&Take it (T)", self.take_better)
-        self._better_row = QWidget()
+        self.better = SecondThoughts(self.take_better)
         self.read_button = QPushButton("I have read the cautions (R)")
         theme.mark(self.read_button, kind="primary", role="lead")
         self.read_button.clicked.connect(self.acknowledge)
@@ -110,12 +108,7 @@ class CheckCard(QFrame):
         lower.addWidget(self.by)
         lower.addWidget(self.read_button)
         lower.addWidget(self.pad)
-        second = QHBoxLayout(self._better_row)
-        second.setContentsMargins(0, 0, 0, 0)
-        second.addWidget(self.better, 1, Qt.AlignmentFlag.AlignVCenter)
-        second.addWidget(self.better_button)
-        self._better_row.hide()
-        lower.addWidget(self._better_row)
+        lower.addWidget(self.better)
         foot = QHBoxLayout()
         foot.addWidget(self.skip_button)
         foot.addWidget(self.why_button)
@@ -176,7 +169,7 @@ class CheckCard(QFrame):
     def option(self) -> Option | None:
         """Give the option that is shown, as the planner sees it; None if it is none of its own."""
         advice = self._advice
-        return None if advice is None else _found_in(advice, self.shown)
+        return None if advice is None else found_in(advice, self.shown)
 
     @property
     def _advice(self) -> Advice | None:
@@ -202,7 +195,7 @@ class CheckCard(QFrame):
 
     def follow(self) -> None:
         """Show what is advised now."""
-        first = _first(self._advice)
+        first = first_of(self._advice)
         self._chosen, self._advised = None, first
         self._seen = self._shows_read = self._touched = False
         self._shown_at = time.monotonic()
@@ -213,7 +206,7 @@ class CheckCard(QFrame):
 
         Under the hands of somebody who has begun nothing moves: he is told instead.
         """
-        first = _first(self._advice)
+        first = first_of(self._advice)
         if first == self._advised or self._chosen is not None or self._has_begun():
             self._show_thoughts()
             return False
@@ -222,7 +215,7 @@ class CheckCard(QFrame):
 
     def take_better(self) -> None:
         """Show the step that turned out to be better."""
-        if self._better_row.isVisible():
+        if self.better.isVisible():
             self.follow()
             self.take_focus()
 
@@ -239,14 +232,13 @@ class CheckCard(QFrame):
         standing, option = self._session.standing, self.option()
         if standing is None:
             return
-        first = _first(standing.advice)
+        first = first_of(standing.advice)
         kept = self._chosen is None and first is not None and first != self._advised
         if self.asks:
             self._reason.say("" if self._seen else self._why(standing, option, kept=kept))
             self._limit.say(too_long_line(standing.advice))
         thought = second_thoughts(option, standing.advice.options[0]) if kept else ""
-        self.better.setText(thought)
-        self._better_row.setVisible(self.asks and bool(thought))
+        self.better.say(thought if self.asks else "")
         self._other_options.show(self._base, standing.advice, option)
         self._make_room()
 
@@ -410,21 +402,8 @@ class CheckCard(QFrame):
                 self._text.addWidget(Notice(caution.level, caution.text))
 
     def _add_voices(self, question: Question) -> None:
-        row = QHBoxLayout()
-        row.setSpacing(theme.STEP)
-        group = QButtonGroup(self._body)
         spoken = next((v for v in question.voices if v.id == self._voice), question.voices[0])
-        for voice in question.voices:
-            button = QPushButton(voice.name)
-            button.setCheckable(True)
-            button.setChecked(voice is spoken)
-            button.setToolTip("Another voice (V)")
-            button.clicked.connect(lambda _=False, v=voice.id: self._set_voice(v))
-            theme.mark(button, kind="quiet")
-            group.addButton(button)
-            row.addWidget(button)
-        row.addStretch(1)
-        self._text.addLayout(row)
+        self._text.addLayout(voices_row(question, spoken, self._set_voice, self._body))
         self._text.addLayout(steps_and_drawing(question, spoken.steps))
 
     def _update_buttons(self) -> None:
@@ -443,14 +422,3 @@ class CheckCard(QFrame):
 
     def _on_other(self, index: QModelIndex) -> None:
         self.choose(*index.data(KEY))
-
-
-def _first(advice: Advice | None) -> tuple[str, str] | None:
-    """Kind and id of what is advised."""
-    if advice is None or not advice.options:
-        return None
-    return advice.options[0].kind, advice.options[0].id
-
-
-def _found_in(advice: Advice, key: tuple[str, str] | None) -> Option | None:
-    return next((option for option in advice.options if (option.kind, option.id) == key), None)
