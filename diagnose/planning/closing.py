@@ -13,6 +13,7 @@ from diagnose.tables import Floats
 
 _LISTED = 8  # lines of the closing list, beyond those of what was mended
 _POSSIBLE = 0.02  # causes less likely than this have no line of their own
+_WORTH = 2.0 / 60.0  # hours that a look has to save to be listed
 _FOUND = 0.97  # what is this sure needs no look any more
 
 
@@ -72,7 +73,7 @@ def _at(assessment: Assessment, plan: Planned, depth: int) -> Iterator[Glance]:
         test = open_checks[check]
         chance = 1.0 - float(np.prod([1.0 - p for p, _ in parts]))
         saves = sum(s for _, s in parts) - test.hours
-        if saves > 0.0:
+        if saves > _WORTH:
             record = base.checks[check]
             step = Step("check", check, record.name, record.from_)
             yield Glance(step, test.hours, chance, saves)
