@@ -14,6 +14,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from itertools import islice
 from math import inf
 from pathlib import Path
 from typing import NamedTuple
@@ -144,12 +145,19 @@ def slowest(rng, net, numbers, row: Row, draw=None, draws: int = 5) -> Row:
     return row._replace(value=max(taken), note=note)
 
 
+def stage(assessment, number: int) -> object:
+    """Give the first, second or third answer of the advice."""
+    from diagnose.planning.advice import advices
+
+    *_, last = islice(advices(assessment), number)
+    return last
+
+
 def shipped() -> Iterator[Row]:
     """The knowledge that ships: loading, compiling, and one assessment with its advice."""
     from diagnose import explain as accounts
     from diagnose.assess import assess, network_for, run
     from diagnose.network import compile_network
-    from diagnose.planning.advice import advise
     from knowledge.load import load_base
 
     base = load_base()
@@ -162,6 +170,7 @@ def shipped() -> Iterator[Row]:
     network_for.cache_clear()
     rng = np.random.default_rng(SEED)
     cases = [drawn_case(rng, network, facts, 8, 12)[0] for _ in range(9)]
+    early = [assess(base, drawn_case(rng, network, facts, 1, 1)[0]) for _ in range(9)]
     found = [assess(base, case) for case in cases]
 
     def account(assessment) -> None:
@@ -173,7 +182,11 @@ def shipped() -> Iterator[Row]:
     acts: dict[str, tuple[Callable[[int], object], float | None]] = {
         "posterior": (lambda i: run(found[i].network, found[i].situation), 10.0),
         "posterior and sets of causes": (lambda i: assess(base, cases[i]), None),
-        "next-check advice": (lambda i: advise(found[i]), 150.0),
+        "advice at two answers, first": (lambda i: stage(early[i], 1), 150.0),
+        "advice at two answers, followed further": (lambda i: stage(early[i], 2), 150.0),
+        "advice, first answer": (lambda i: stage(found[i], 1), 150.0),
+        "advice, followed further": (lambda i: stage(found[i], 2), 150.0),
+        "advice, with how far from the best": (lambda i: stage(found[i], 3), None),
         "accounts of the first three causes, and doubts": (lambda i: account(found[i]), None),
     }
     for what, (act, goal) in acts.items():
@@ -186,7 +199,6 @@ def readings() -> Iterator[Row]:
     """The knowledge that ships, with six readings beside twenty answers, on two discs."""
     from diagnose.assess import assess, network_for, run
     from diagnose.evidence import read_case
-    from diagnose.planning.advice import advise
     from knowledge.load import load_base
 
     base = load_base()
@@ -203,7 +215,8 @@ def readings() -> Iterator[Row]:
         "posterior": (lambda i: run(found[i].network, found[i].situation), 10.0),
         "read the case": (lambda i: read_case(network, cases[i]), None),
         "posterior and sets of causes": (lambda i: assess(base, cases[i]), None),
-        "next-check advice": (lambda i: advise(found[i]), 150.0),
+        "advice, first answer": (lambda i: stage(found[i], 1), 150.0),
+        "advice, followed further": (lambda i: stage(found[i], 2), 150.0),
     }
     for what, (act, goal) in acts.items():
         taken = [median_ms(lambda i=i, act=act: act(i), times=5) for i in range(len(cases))]
