@@ -6,7 +6,8 @@
     bench_planner.py --again ours --resume F.json   play one policy again, keep the others
     bench_planner.py --tune                      the rivals with other thresholds, on other seeds
 
-Comebacks are drawn from the base (`diagnose.simulate`), and every policy plays the same ones with
+Comebacks are drawn from the base (`diagnose.simulate`), such as have something known to be put
+right, and every policy plays the same ones with
 the same luck (`tests.bench.comeback_shop`, `tests.bench.rivals`), so differences are paired. Prints
 Markdown tables. With --save or --resume every result is written as it comes, one JSON object a
 line, so that a run that was broken off loses nothing.
@@ -87,7 +88,11 @@ class Player:
         setup = self.base.setups[task.setup]
         start = Case().with_facts(setup.facts, setup=setup.id)
         stream = [task.seed, list(self.base.setups).index(setup.id), task.number]
-        comeback = draw(self.base, start, np.random.default_rng(stream))
+        rng = np.random.default_rng(stream)
+        comeback = draw(self.base, start, rng)
+        # Where nothing known has to be put right there is no fix to get to.
+        while not comeback.needed:
+            comeback = draw(self.base, start, rng)
         found = []
         for policy in task.policies:
             before = time.perf_counter()

@@ -2,19 +2,15 @@
 
 What each is called is what is known of it: p over c (Kadane and Simon 1977), greatest information
 per cost (de Kleer and Williams 1987), a fixed list in the order of access, and taking the gearbox
-out at once. Thresholds were tuned on comebacks of other seeds (`bench_planner.py --tune`), each for
-its own policy. All of them repair what they found before they close up, drive as soon as something
+out at once. All of them repair what they found before they close up, drive as soon as something
 was repaired and nothing else was found, don't do a repair twice, and hand over when they have
 nothing left.
 
 Chances are those that a cause has to be put right before the complaints are gone, which is what the
 hours hang on; a second fault that nobody complains of is not what is looked for.
 
-What the tuning said, on up to 25 comebacks of other seeds, played by all variants: giving up early
-is worth most. After one failed drive each of them does better to hand over than to go on, and
-causes below a chance of one in five are not worth a look by p over c. The threshold of a repair
-matters little (0.2 h from 0.5 to 0.9), since what a look has found is nearly sure; so does whether
-the information is about what is needed or about all that is present.
+Their thresholds are plain ones: go on as long as anything of three in a hundred is left, hand over
+after three drives in vain. `bench_planner.py --tune` plays others on comebacks of other seeds.
 """
 
 from collections.abc import Iterator, Mapping
@@ -170,7 +166,7 @@ def _information(weights: np.ndarray, answers: list[np.ndarray], group: np.ndarr
 
 
 def p_over_c(
-    found: Assessment, view: ShopView, *, sure=0.65, least=0.2, patience=1, unknown=0.2
+    found: Assessment, view: ShopView, *, sure=0.65, least=0.03, patience=3, unknown=0.6
 ) -> Key:
     """Look where the chance per own hours is greatest, whatever is in the way; repair finds.
 
@@ -196,10 +192,10 @@ def information(
     *,
     sure=0.65,
     gain=0.1,
-    least=0.05,
+    least=0.02,
     by_need=True,
-    patience=1,
-    unknown=0.15,
+    patience=3,
+    unknown=0.6,
 ) -> Key:
     """Do what tells most per hour, with the way to it, until one cause leads by far; repair it."""
     bench = Bench(found, view)
@@ -225,10 +221,10 @@ def checklist(
     view: ShopView,
     *,
     sure=0.5,
-    least=0.1,
+    least=0.03,
     tries=0.1,
-    patience=1,
-    unknown=0.1,
+    patience=3,
+    unknown=0.6,
 ) -> Key:
     """Go through a list: seat, bay, under, then inside, in the base's own order.
 
@@ -253,10 +249,10 @@ def pull_first(
     view: ShopView,
     *,
     sure=0.65,
-    least=0.2,
+    least=0.03,
     tries=0.1,
-    patience=1,
-    unknown=0.2,
+    patience=3,
+    unknown=0.6,
 ) -> Key:
     """Take the gearbox out at once, look at all that is inside, then at what is outside."""
     bench = Bench(found, view)
