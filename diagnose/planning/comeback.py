@@ -21,7 +21,7 @@ from knowledge.tree import share_that_fits
 
 _NOTICEABLE = 0.002  # tests whose answers differ less from row to row tell nothing
 _LOOKS = 2  # so many looks for each cause: what one misses the next may see
-_MENDED = 1e-4  # causes less likely than this have no repair of their own
+_MENDED = 5e-4  # causes less likely than this have no repair of their own
 
 
 @dataclass(frozen=True, eq=False)

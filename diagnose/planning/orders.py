@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from diagnose.planning.problem import HAND_OVER, Key, Problem
 from diagnose.tables import Floats
 
-_TRIFLE = 0.001  # what settles less than this in every belief is left to whoever takes over
+_TRIFLE = 1e-9  # what settles less than this settles nothing
 _LEAST_CURE = 0.3  # however seldom a repair cures, it is done a few times at the most
 _NONE = -1.0  # efficiency of what settles nothing
 
