@@ -250,25 +250,37 @@ class Lookahead:
             for i in np.flatnonzero((left > 0) & (reached >= least)).tolist()
             if best[i].key != HAND_OVER
         ]
-        ways = [list(after(self.problem, states[i], best[i].key)) for i in followed]
+        acts = [
+            (best[i], states[i], int(left[i]) - (best[i].key[0] != "repair"), float(reached[i]))
+            for i in followed
+        ]
+        for i, then in zip(followed, self._followed(acts, least), strict=True):
+            best[i] = replace(best[i], expected=best[i].hours + _rest(then))
+        return best
+
+    def _followed(
+        self, acts: Sequence[tuple[Move, State, int, float]], least: float
+    ) -> list[tuple[tuple[float, Move | None], ...]]:
+        """Follow the myopic policy after acts: each with its state, acts further, and its reach."""
+        ways = [list(after(self.problem, state, move.key)) for move, state, _, _ in acts]
         onward = [
-            (reached[i] * p, left[i] - (best[i].key[0] != "repair"), state)
-            for i, outcomes in zip(followed, ways, strict=True)
-            for p, state in outcomes
-            if state is not None
+            (reach * p, further, child)
+            for (_, _, further, reach), outcomes in zip(acts, ways, strict=True)
+            for p, child in outcomes
+            if child is not None
         ]
         found = iter(
             self.follow(
-                [state for _, _, state in onward],
-                further=np.array([acts for _, acts, _ in onward], dtype=np.intp),
+                [child for _, _, child in onward],
+                further=np.array([further for _, further, _ in onward], dtype=np.intp),
                 least=least,
                 reach=np.array([p for p, _, _ in onward]),
             )
         )
-        for i, outcomes in zip(followed, ways, strict=True):
-            rest = sum(p * next(found).expected for p, state in outcomes if state is not None)
-            best[i] = replace(best[i], expected=best[i].hours + rest)
-        return best
+        return [
+            tuple((p, next(found) if child is not None else None) for p, child in outcomes)
+            for outcomes in ways
+        ]
 
     def rolled_out(
         self, state: State, moves: Iterable[Move], *, further: int, least: float = 0.0
@@ -288,26 +300,11 @@ class Lookahead:
             Cheapest first.
         """
         listed = list(moves)
-        ways = [list(after(self.problem, state, move.key)) for move in listed]
-        onward = [
-            (p, further + (move.key[0] == "repair"), child)
-            for move, outcomes in zip(listed, ways, strict=True)
-            for p, child in outcomes
-            if child is not None
+        acts = [(move, state, further + (move.key[0] == "repair"), 1.0) for move in listed]
+        rollouts = [
+            Rollout(replace(move, expected=move.hours + _rest(then)), then)
+            for move, then in zip(listed, self._followed(acts, least), strict=True)
         ]
-        found = iter(
-            self.follow(
-                [child for _, _, child in onward],
-                further=np.array([acts for _, acts, _ in onward], dtype=np.intp),
-                least=least,
-                reach=np.array([p for p, _, _ in onward]),
-            )
-        )
-        rollouts = []
-        for move, outcomes in zip(listed, ways, strict=True):
-            then = tuple((p, next(found) if child is not None else None) for p, child in outcomes)
-            rest = sum(p * best.expected for p, best in then if best is not None)
-            rollouts.append(Rollout(replace(move, expected=move.hours + rest), then))
         return sorted(rollouts, key=lambda r: (r.move.expected, r.move.key))
 
     def _stop_if_cancelled(self) -> None:
@@ -317,6 +314,11 @@ class Lookahead:
 
 class CancelledError(Exception):
     """Nobody waits for this advice any more."""
+
+
+def _rest(then: Iterable[tuple[float, Move | None]]) -> float:
+    """Expected hours after an act."""
+    return sum(p * move.expected for p, move in then if move is not None)
 
 
 def _beliefs(states: Sequence[State]) -> Beliefs:

@@ -22,7 +22,7 @@ from diagnose.planning.problem import DRIVE, HAND_OVER, Key
 from diagnose.simulate import Comeback
 from knowledge.model import KnowledgeBase
 
-MOST_ACTS = 60
+MOST_ACTS = 120
 
 
 class ShopView(NamedTuple):
