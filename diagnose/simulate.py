@@ -211,8 +211,8 @@ class Comeback:
             states[left] = replace(self, causes=left, there=_named(self.network, there))
         return states[left]
 
-    def repaired(self, repair: str, cures: Mapping[str, float]) -> "Comeback":
-        """Give the vehicle after a repair; done again, the same repair does no more.
+    def repaired(self, repair: str, cures: Mapping[str, float], *, attempt: int = 0) -> "Comeback":
+        """Give the vehicle after a repair; each attempt has a chance of its own.
 
         Parameters
         ----------
@@ -220,13 +220,17 @@ class Comeback:
             Name of the repair.
         cures : mapping of str to float
             Chance that it puts each cause right, each for itself.
+        attempt : int
+            How often it was done before; the same attempt does the same again.
 
         Returns
         -------
         Comeback
         """
         tried = self.causes.intersection(cures)
-        return self.mended({c for c in tried if self._number("cure", repair, c) < cures[c]})
+        return self.mended(
+            {c for c in tried if self._number("cure", repair, c, str(attempt)) < cures[c]}
+        )
 
     @cached_property
     def needed(self) -> frozenset[str]:

@@ -137,7 +137,8 @@ class Shop:
             repair = self.base.causes[name].repair
             self._go_to(self.access.index(repair.from_))
             self.hours += repair.hours
-            self.now = self.now.repaired(name, cures_of(self.base, name))
+            before = self.done.count(act) - 1
+            self.now = self.now.repaired(name, cures_of(self.base, name), attempt=before)
             self._note(Entry(repair=name, answer=PENDING))
         elif kind == "drive":
             self._drive()

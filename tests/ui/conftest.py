@@ -2,12 +2,15 @@
 
 import time
 from dataclasses import dataclass
+from functools import lru_cache
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from diagnose.assess import assess
+from diagnose.case import Case
 from diagnose.planning.advice import advices
 from knowledge.load import base_folder
 from ui import session as session_module
@@ -40,15 +43,35 @@ def close(window):
 
 @pytest.fixture(scope="session", autouse=True)
 def at_once():
-    """No second thoughts: those take their time, and tests that want them say so."""
+    """No second thoughts: those take their time, and tests that want them say so.
+
+    What one case is assessed as is not worked out again for every test that opens it.
+    """
 
     def only_first(assessment, *, cancelled=lambda: False):
-        yield next(advices(assessment, cancelled=cancelled))
+        yield advised(assessment)
 
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(session_module, "assess", assessed)
         patch.setattr(session_module, "advices", only_first)
         patch.setattr(session_module, "_doubt", lambda *_: session_module.Doubts((), {}))
         yield
+
+
+def assessed(base, case, **how):
+    """Assess a case, or give the assessment of the same one."""
+    return _assessed(base, case.model_dump_json(), **how)
+
+
+@lru_cache(maxsize=60)
+def _assessed(base, case, **how):
+    return assess(base, Case.model_validate_json(case), **how)
+
+
+@lru_cache(maxsize=60)
+def advised(assessment):
+    """The first advice, or the one that was given before."""
+    return next(advices(assessment))
 
 
 @pytest.fixture
