@@ -4,7 +4,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
 
-from diagnose.case import Entry, spent
+from diagnose.case import GRADES, Entry, spent
 from diagnose.case_file import read_case_file, write_case_file
 from diagnose.sentences import advice_reason, hours, verdict
 from ui import messages
@@ -26,13 +26,19 @@ def dialog(driver):
     return shown[0]
 
 
+FIRST_KEY = Qt.Key.Key_1.value
+
+
 def lowest(base, check):
     """The smallest reading that a measured check takes, as one would type it."""
     return base.measurements[base.checks[check].gauge].plausible[0]
 
 
 def answer_first(driver):
-    """Answer what is on the card by its first key; read its cautions, or type a reading before."""
+    """Answer what is on the card by a key; read its cautions, or type a reading before.
+
+    What has five grades is answered "no", and a repair was in vain: the checks go on.
+    """
     card = driver.bench.card
     if card.unread():
         driver.press(Qt.Key.Key_R)
@@ -41,7 +47,9 @@ def answer_first(driver):
         driver.type(lowest(driver.session.base, card.question.subject[1]))
         driver.press_and_settle(ENTER)
     else:
-        driver.press_and_settle(Qt.Key.Key_1)
+        choices = [choice.id for choice in card.question.choices]
+        in_vain = choices == list(GRADES) or card.question.subject[0] == "repair"
+        driver.press_and_settle(Qt.Key(FIRST_KEY + (len(choices) - 1 if in_vain else 0)))
 
 
 def take_in(driver, base):
