@@ -190,11 +190,13 @@ def advice_reason(assessment: Assessment, advice: Advice) -> str:
     best = advice.options[0] if advice.options else None
     if best is None and advice.too_long:
         return "Nothing that helps fits in what is left of the customer's time."
-    if best is None or best.kind == "hand_over":
+    if best is None:
         return (
             "Nothing is left that would bring the fix nearer. "
             "Hand the case over with what is written here."
         )
+    if best.kind == "hand_over":
+        return "What is left to try costs more than handing it over, with what is written here."
     if best.kind == "drive":
         return (
             f"What was mended shows only on the road; closing up and driving takes "

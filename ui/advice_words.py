@@ -29,8 +29,6 @@ def reason(assessment: Assessment, advice: Advice, option: Option | None) -> str
         done = {0: "", 1: "One repair waits"}.get(pending, f"{pending} repairs wait")
         proves = f"{done} to be proved: only the road shows it. " if done else ""
         return f"{proves}It takes {hours(option.hours)} with closing up."
-    if option.kind == "hand_over":
-        return "What is left to try costs more than handing it over."
     return advice_reason(assessment, advice)
 
 
@@ -87,18 +85,6 @@ def _flip_line(flip: Flip) -> str:
     asked, answer = _quoted(flip.step.name), _quoted(flip.outcome.text)
     then = "go inside next" if flip.outcome.inside else "stay outside next"
     return f"It would turn with {asked}: {answer} ({counts(flip.outcome.p)}). Then {then}."
-
-
-def gap_line(advice: Advice) -> str:
-    """Say how far the plan may be above the least possible; empty where it was not worked out."""
-    if advice.gap is None:
-        return ""
-    share = round(100 * advice.gap_share)
-    if advice.gap < 0.5 * _MINUTE:
-        best = "No plan is better than this one"
-    else:
-        best = f"The plan is within {hours(advice.gap)} of the best possible"
-    return f"{best} on the leading causes, which hold {share} in 100."
 
 
 def money(case: Case, time: float) -> str:

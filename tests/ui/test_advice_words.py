@@ -11,7 +11,6 @@ from diagnose.planning.record import Advice, Flip, Glance, Option, Outcome, Step
 from ui.advice_words import (
     advice_lines,
     change_line,
-    gap_line,
     glance_line,
     limit_line,
     money_line,
@@ -114,15 +113,6 @@ def test_pull_or_not_tells_both_ways_and_what_would_turn_it(assessment):
     assert pull_lines(assessment, replace(advice, flips=(Flip(ASK.step, back),)))[1].endswith(
         "Then stay outside next."
     )
-
-
-def test_the_gap_is_told_only_where_it_was_worked_out():
-    assert gap_line(ADVICE) == ""
-    assert gap_line(replace(ADVICE, gap=0.2, gap_share=0.62)) == (
-        "The plan is within 12 min of the best possible on the leading causes, "
-        "which hold 62 in 100."
-    )
-    assert gap_line(replace(ADVICE, gap=0.0, gap_share=0.3)).startswith("No plan is better")
 
 
 def test_money_is_told_only_with_a_rate():

@@ -4,10 +4,10 @@ from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QScrollArea, QWidget
 
+from diagnose.advice_words import gap_line
 from diagnose.planning.record import Advice, Option
 from ui.advice_words import (
     advice_lines,
-    gap_line,
     money_line,
     outcome_line,
     pull_lines,
