@@ -11,6 +11,7 @@ Factors: NIST SP 811, appendix B (R-UNIT-1); the inch, pound and standard gravit
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from fractions import Fraction
 from math import isfinite
 
@@ -241,6 +242,7 @@ def _number(match: re.Match[str]) -> float:
     return sign * float(whole + Fraction(over, under))
 
 
+@lru_cache(maxsize=4096)
 def quantity_value(text: str, unit: str) -> float:
     """Read a quantity whose unit, where none is written, is `unit`; inside units.
 

@@ -8,6 +8,7 @@ advised before another way unless it is better by more than that.
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from diagnose.planning.exact import solve
 from diagnose.planning.leading import leading
 from diagnose.planning.lookahead import Lookahead, Move, Rollout
 from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Problem, Repair, Test
-from diagnose.planning.record import Advice, Flip, Option, Outcome, Step
+from diagnose.planning.record import Advice, Flip, Glance, Option, Outcome, Step
 
 _CANDIDATES = 4  # acts that are followed further, and of those inside
 _INSIDE = 2
@@ -274,13 +275,17 @@ class _Desk:
             gap=gap,
             gap_share=share,
             flips=tuple(self._flips(options, goes_in)),
-            glances=glances(self.assessment, self.plan) if looking else (),
+            glances=self._glances if looking else (),
             closing=closing_list(self.assessment) if looking else (),
             too_long=tuple(too_long[:1]),
             left=left,
             money=None if self.case.labour is None else expected * self.case.labour,
             refined=rollouts is not None,
         )
+
+    @cached_property
+    def _glances(self) -> tuple[Glance, ...]:
+        return glances(self.assessment, self.plan)
 
     def _least(self, options: Iterable[Option], *, inside: bool) -> float | None:
         mine = (o.expected for o in options if self.is_inside((o.kind, o.id)) == inside)

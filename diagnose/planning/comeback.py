@@ -92,8 +92,9 @@ def _tests(assessment: Assessment, access: Access, rows: Rows) -> Iterator[Test]
     situation = assessment.situation
     outlook = Outlook(situation.measured, rows.sets)
     used = frozenset(situation.keys) - situation.stale
+    latest = {entry.subject: i for i, entry in enumerate(case.entries)}
     for complaint in base.complaints.values():
-        if case.answer_to(("complaint", complaint.id)) is None:
+        if ("complaint", complaint.id) not in latest:
             likelihood = np.array(outlook.yes_or_no(complaint.id, rows.on))
             if _tells(likelihood, rows.weights):
                 hours = base.scale.ask_minutes / 60.0
@@ -102,8 +103,10 @@ def _tests(assessment: Assessment, access: Access, rows: Rows) -> Iterator[Test]
                     ("ask", complaint.id), access.index(case.stands), hours, likelihood, reads
                 )
     for check in base.checks.values():
+        if not _can_be_done(assessment, check, latest.get(("check", check.id))):
+            continue
         reads = reads_of(outlook, check)
-        if _can_be_done(assessment, check) and not reads <= used:
+        if not reads <= used:
             likelihood = np.array(outlook.answers(check, rows.on))
             if _tells(likelihood, rows.weights):
                 depth, hours = access.index(check.from_), check.minutes / 60.0
@@ -118,11 +121,11 @@ def reads_of(outlook: Outlook, check: Check) -> frozenset[str]:
     return frozenset(check.reads())
 
 
-def _can_be_done(assessment: Assessment, check: Check) -> bool:
+def _can_be_done(assessment: Assessment, check: Check, answered: int | None) -> bool:
+    """Whether a check fits and was not done, or has gone stale since its answer, an entry."""
     case, base, stale = assessment.case, assessment.network.base, assessment.situation.stale
     if check.id in case.skipped or share_that_fits(base, case.facts, check.when) <= 0.0:
         return False
-    answered = case.latest(("check", check.id))
     if answered is None:
         return True
     # A look is worth repeating only after something was mended since.

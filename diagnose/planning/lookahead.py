@@ -189,15 +189,16 @@ class Lookahead:
         """Everything but tests: going on by the order, repairs, driving, handing over."""
         problem = self.problem
         first = self.begun(states)
+        pending = [i for i, state in enumerate(states) if state.mended]
+        driven = dict(zip(pending, self._driven([states[i] for i in pending]), strict=True))
         found: list[list[Move]] = []
         repaired: list[State] = []
         of: list[tuple[int, Key]] = []
         for i, state in enumerate(states):
             handed = hours_of(problem, state, HAND_OVER)
             moves = [first[i], Move(HAND_OVER, handed, handed)]
-            if state.mended:
-                (driven,) = self._driven([state])
-                moves.append(Move(DRIVE, hours_of(problem, state, DRIVE), driven))
+            if i in driven:
+                moves.append(Move(DRIVE, hours_of(problem, state, DRIVE), driven[i]))
             found.append(moves)
             chance = state.weights @ problem.needs
             likely = problem.mends[(chance > _WORTH_TRYING) & (problem.mends >= 0)]
