@@ -106,7 +106,7 @@ class Found(Record):
     """What was wrong in the end: any of `causes` fits the report, with a word why."""
 
     causes: Annotated[tuple[Id, ...], Field(min_length=1)]
-    sure: Literal["part seen", "complaint gone", "not confirmed"] = "part seen"
+    sure: Literal["part seen", "complaint gone", "not confirmed", "customer silent"] = "part seen"
     why: Line = ""
 
 
@@ -141,6 +141,8 @@ class Case(Record):
         What the money is.
     found : Found or None
         What was wrong, once it is known.
+    note : str
+        A note for whoever takes the case over.
     """
 
     title: Line = ""
@@ -162,6 +164,7 @@ class Case(Record):
     parts: Mapping[Id, Money] = Field(default_factory=dict)
     currency: Annotated[str, Field(max_length=12)] = ""
     found: Found | None = None
+    note: Line = ""
     origin: Line = ""
     knowledge: Annotated[str, Field(max_length=40)] = ""
 

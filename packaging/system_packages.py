@@ -24,8 +24,8 @@ WINDOW = (
     "libxcb-shape0",
     "libxkbcommon-x11-0",
 )
-# A virtual screen and a reader of PDF files, for the tests.
-CHECKS = (*WINDOW, "xvfb", "xauth", "poppler-utils")
+# A virtual screen, a reader of PDF files and a database server of the tests' own.
+CHECKS = (*WINDOW, "xvfb", "xauth", "poppler-utils", "postgresql")
 
 # Another installation may hold the package database for a while: wait for it.
 APT_GET = ("apt-get", "-qq", "-o", "DPkg::Lock::Timeout=120")
