@@ -10,6 +10,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,17 @@ from diagnose.kit_sheet import name_of
 from diagnose.planning.advice import advise
 from diagnose.planning.record import Advice
 from diagnose.readings import reading_key
+from diagnose.report import (
+    EDITIONS,
+    PAPERS,
+    Paper,
+    Report,
+    program_version,
+    report_html,
+    report_of,
+    spoken_day,
+    write_report,
+)
 from diagnose.sentences import (
     advice_reason,
     chance_words,
@@ -56,15 +68,18 @@ _SHOWN_CAUSES = 10
 _SHOWN_FORECASTS = 4
 
 Lines = Iterable[str]
+Pdf = Callable[[Report, Paper], bytes]
 
 
-def main(argv: Sequence[str] | None = None) -> int:
+def main(argv: Sequence[str] | None = None, *, pdf: Pdf | None = None) -> int:
     """Run one command.
 
     Parameters
     ----------
     argv : sequence of str, optional
         The words after the program's name; those of the process if left out.
+    pdf : callable, optional
+        Puts a report on paper, which the engine by itself can't.
 
     Returns
     -------
@@ -72,6 +87,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         The exit status.
     """
     arguments = _parser().parse_args(argv)
+    arguments.pdf = pdf
     command: Callable[[argparse.Namespace], int] = arguments.command
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a poor terminal gets a ? for what it can't show
@@ -138,6 +154,17 @@ def _parser() -> argparse.ArgumentParser:
         command = add(name, text, run)
         command.add_argument("case", type=Path, metavar="CASE", help="a case file")
         command.add_argument("--json", action="store_true", help="print JSON")
+    command = add("report", "Write a report of a case, to print or to send.", _report)
+    command.add_argument("case", type=Path, metavar="CASE", help="a case file")
+    command.add_argument("out", type=Path, metavar="OUT", help="OUT.pdf or OUT.html")
+    command.add_argument(
+        "--edition",
+        choices=EDITIONS,
+        default="job",
+        help="for the customer or the kit's supplier, or for the job folder (everything)",
+    )
+    command.add_argument("--paper", choices=PAPERS, default="a4", help="what it is printed on")
+    command.add_argument("--hours", action="store_true", help="tell the customer the hours, too")
     command = add("evaluate", "Score recorded cases that say what was found.", _evaluate)
     command.add_argument(
         "cases", type=Path, nargs="+", metavar="CASE", help="case files or folders"
@@ -181,6 +208,31 @@ def _advise(arguments: argparse.Namespace) -> int:
     if arguments.json:
         return _print_json(advice_json(found, advice))
     return _print(advice_lines(found, advice))
+
+
+def _report(arguments: argparse.Namespace) -> int:
+    out, pdf = arguments.out, arguments.pdf
+    kind = out.suffix.lower()
+    if kind not in {".html", ".htm", ".pdf"}:
+        raise PullOnceError(f"{out.name} is no name for a report.", "End it in .pdf or in .html.")
+    if kind == ".pdf" and pdf is None:
+        raise PullOnceError(
+            "A PDF needs the part of the program that has the window.",
+            "Run 'pull-once report', or name a file that ends in .html.",
+        )
+    found = _assessment(arguments)
+    report = report_of(
+        found,
+        advise(found) if found.case.found is None else None,
+        edition=arguments.edition,
+        hours=arguments.hours or None,
+        made=spoken_day(date.today()),
+        program=program_version(),
+    )
+    paper = arguments.paper
+    content = pdf(report, paper) if kind == ".pdf" else report_html(report, paper).encode()
+    write_report(out, content)
+    return _print([f"The report is in {out}."])
 
 
 def rank_json(found: Assessment) -> dict[str, Any]:

@@ -1,12 +1,17 @@
 """The command ``pull-once``: the window, or a command of the engine.
 
 ``pull-once`` opens the window, ``pull-once open FILE`` opens it on a case file. Every other first
-word is a command of `diagnose.__main__`, which needs no window and imports none.
+word is a command of `diagnose.__main__`, which needs no window and imports none; only a report that
+is to be a PDF is put on paper by `ui.report_pdf`.
 """
 
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from diagnose.report import Paper, Report
 
 _USAGE = (
     "usage: pull-once [--smoke]\n       pull-once open FILE [--smoke]\n       pull-once COMMAND ..."
@@ -30,7 +35,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if words and words[0] not in {"open", "--smoke"}:
         from diagnose.__main__ import main as run_command
 
-        return run_command(words)
+        return run_command(words, pdf=_pdf)
     smoke = "--smoke" in words
     rest = [word for word in words if word != "--smoke"]
     if len(rest) not in {0, 2}:
@@ -39,6 +44,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     from ui.app import run
 
     return run(Path(rest[1]) if rest else None, smoke=smoke)
+
+
+def _pdf(report: "Report", paper: "Paper") -> bytes:
+    from ui.report_pdf import report_pdf
+
+    return report_pdf(report, paper)
 
 
 if __name__ == "__main__":
