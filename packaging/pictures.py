@@ -85,6 +85,7 @@ class Stage:
             dialog.close()
         self.window.open_path(EXAMPLE)
         self.settle()
+        self.bench.card.follow()  # on a slow machine the step shown first would have been kept
         return self.window
 
     def read(self) -> QWidget:
@@ -265,6 +266,25 @@ class Stage:
         first = _there(self.session.standing).assessment.causes[0].id
         return self.step("repair", first)
 
+    def price(self) -> QWidget:
+        """A repair whose parts have a price, with the labour for an hour."""
+        self.example()
+        session = self.session
+        cause = _there(session.standing).assessment.causes[0].id
+        case = moves.with_labour(session.case, 80.0, "EUR")
+        session.change(moves.with_part(case, cause, 200.0), "the price of the parts")
+        self.settle()
+        self.bench.card.choose("repair", cause)
+        self.bench.card.acknowledge()
+        return self.window
+
+    def ask(self) -> QWidget:
+        """A question to the driver on the card."""
+        self.example()
+        options = _there(self.session.standing).advice.options
+        name = next(o.id for o in options if o.kind == "ask")
+        return self.step("ask", name)
+
     def found(self) -> QWidget:
         """A case that is found."""
         self.repair()
@@ -331,6 +351,9 @@ class Stage:
             "bench-reading-none": lambda: self.reading(""),
             "bench-stop": self.stopped,
             "bench-repair": self.repair,
+            "bench-price": self.price,
+            "bench-ask": self.ask,
+            "bench-hand-over": lambda: self.step("hand_over", ""),
             "bench-found": self.found,
             "bench-open": self.opened,
             "bench-drive": self.waiting,

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from diagnose.access import Access
 from diagnose.network import Group, Network
-from diagnose.planning.problem import Problem, Repair, State, Test, rows_without
+from diagnose.planning.problem import Problem, Repair, State, Test
 from tests.diagnose.oracles.orders import Item
+from tests.diagnose.planning.examples import rows_without
 
 # Sure and impossible links are allowed: the engine must not divide by 1 - q.
 chances = st.one_of(st.floats(0.01, 0.99), st.sampled_from([0.0, 1.0]), st.floats(1e-6, 1e-3))

@@ -59,7 +59,7 @@ def _tell(window: MainWindow, log: str) -> None:
     session = window.session
     saved = "nothing was open"
     if session is not None:
-        saved = f"saved in {session.path}" if session.save() else session.trouble
+        saved = "it is in the store" if session.save() else session.trouble
     text = messages.CRASHED.format(saved=saved, log=log)
     box = QMessageBox(QMessageBox.Icon.Warning, "Pull Once", text, parent=window)
     box.open()

@@ -115,6 +115,16 @@ def remove(case: Case, place: int) -> Case:
     return case.without_entry(place)
 
 
+def signed(before: Case, after: Case, by: str) -> Case:
+    """Give a case in which whatever is new says who told it."""
+    told = {id(entry) for entry in before.entries}
+    entries = tuple(
+        entry if id(entry) in told or entry.by else entry.model_copy(update={"by": by})
+        for entry in after.entries
+    )
+    return after.model_copy(update={"entries": entries}) if entries != after.entries else after
+
+
 def mended(
     base: KnowledgeBase, case: Case, cause: str, at: str = "", *, seen: bool = False
 ) -> Case:

@@ -1,4 +1,4 @@
-"""The one owner of the case on the screen, of what it is assessed as, and of its file."""
+"""The one owner of the case on the screen, of what it is assessed as, and of its place in store."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -15,12 +15,16 @@ from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.explain import Explanation, explain
 from diagnose.planning.advice import advices
 from diagnose.planning.record import Advice
+from diagnose.records.errors import ServerLostError, StoreError
+from diagnose.records.kept import Kept, State
 from diagnose.sentences import look_again
 from knowledge.load import base_folder
 from knowledge.model import KnowledgeBase
 from ui import messages
 from ui.history import History
 from ui.jobs import Job, Jobs
+from ui.moves import signed
+from ui.records import Records
 
 _WORTH_MARKING = 0.1
 
@@ -74,7 +78,9 @@ class Session(QObject):
     doubts_changed
         `doubts` belongs to the case again.
     saved_changed
-        `saved` or `trouble` is another.
+        `kept`, `saved` or `trouble` is another.
+    joined
+        What another seat made of the case has come in; `case_changed` comes before it.
     busy_changed(bool)
         Whether an assessment is on the way.
     failed(str, str)
@@ -88,6 +94,7 @@ class Session(QObject):
     advice_changed = Signal()
     doubts_changed = Signal()
     saved_changed = Signal()
+    joined = Signal()
     busy_changed = Signal(bool)
     failed = Signal(str, str)
     said = Signal(str)
@@ -96,15 +103,15 @@ class Session(QObject):
         self,
         base: KnowledgeBase,
         jobs: Jobs,
-        folder: Path,
+        records: Records,
         *,
         clock: Callable[[], datetime] = lambda: datetime.now().astimezone(),
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self.base = base
-        self.folder = folder
-        self.path: Path | None = None
+        self.records = records
+        self.kept: Kept | None = None
         self.saved = False
         self.trouble = ""
         self.standing: Standing | None = None
@@ -134,26 +141,30 @@ class Session(QObject):
         """The time to write beside an answer."""
         return self._clock().isoformat(timespec="minutes")
 
-    def start(self, case: Case | None = None, path: Path | None = None) -> None:
-        """Begin with a case; nothing is written before its first change.
+    def start(self, case: Case | None = None, kept: Kept | None = None) -> None:
+        """Begin with a case; nothing is kept before its first change.
 
         Parameters
         ----------
         case : Case, optional
             An empty one if left out.
-        path : Path, optional
-            The file it came from and goes to; a new file in the folder if left out.
+        kept : Kept, optional
+            The case as the store has it, instead.
         """
+        if kept is not None:
+            case = kept.case
         self._history = History(case or Case(knowledge=self.base.version))
-        self.path = path
-        self.saved = path is not None
+        self.kept = kept
+        self.saved = kept is not None
         self.trouble = ""
         self.standing = self.before = None
         self.saved_changed.emit()
         self._announce()
 
     def open(self, path: Path) -> None:
-        """Begin with the case of a file; an example of the program's own becomes a copy.
+        """Begin with the case of a file, which is taken into the store and stays as it is.
+
+        An example of the program's own is taken in at its first change.
 
         Raises
         ------
@@ -161,14 +172,30 @@ class Session(QObject):
             If it can't be used; the case on the screen stays.
         """
         case = read_case_file(path, self.base)
-        ours = base_folder().parent in path.resolve().parents
-        self.start(case, None if ours else path)
-        self.said.emit(messages.COPIED if ours else messages.OPENED.format(name=path.name))
+        kept = None
+        if base_folder().parent not in path.resolve().parents:
+            try:
+                kept = self.records.take_in(path, self.now())
+            except StoreError as error:
+                self.failed.emit(error.sentence, error.next_step)
+        self.start(case, kept)
+        self.said.emit((messages.TAKEN_IN if kept else messages.COPIED).format(name=path.name))
+
+    def open_kept(self, case_id: str) -> None:
+        """Begin with a case of the store, once it is read."""
+        self._jobs.start(
+            "open",
+            Job(
+                lambda: self.records.read(case_id),
+                lambda kept: self.start(kept=kept),
+                self._on_failed,
+            ),
+        )
 
     def change(self, case: Case, what: str) -> None:
         """Go on to the next case, one step that undo takes back; `what` names it."""
         if case != self.case:
-            self._history.add(case, what)
+            self._history.add(signed(self.case, case, self.records.by), what)
             self._settle()
 
     def amend(self, case: Case) -> None:
@@ -192,27 +219,81 @@ class Session(QObject):
             self.said.emit(messages.REDONE.format(what=what))
 
     def save(self) -> bool:
-        """Write the case to its file; gives whether it is on disk now."""
-        if self.path is None:
-            self.path = self._new_path()
+        """Keep the case in the store; gives whether it is on disk now."""
         try:
-            _write(self.path, self.case)
-        except CaseFileError as error:
+            kept = self.records.keep(self.kept, self.case, self.now())
+        except StoreError as error:
             self.saved, self.trouble = False, error.sentence
             self.saved_changed.emit()
             self.failed.emit(error.sentence, error.next_step)
             return False
         self.saved, self.trouble = True, ""
-        self.saved_changed.emit()
+        self._take(kept)
+        if not kept.sent:
+            self.send()
         return True
 
-    def save_as(self, path: Path) -> bool:
-        """Write the case to another file and stay with that one if it could be written."""
-        old, self.path = self.path, path
-        if self.save():
-            return True
-        self.path = old
-        return False
+    def write(self, path: Path) -> bool:
+        """Write the case to a file to send or to keep; gives whether it is there."""
+        try:
+            _write(path, self.case)
+        except CaseFileError as error:
+            self.failed.emit(error.sentence, error.next_step)
+            return False
+        self.said.emit(messages.WRITTEN.format(path=path))
+        return True
+
+    def set_state(self, state: State) -> None:
+        """Say how far the case is; a case that is new is kept first."""
+        if self.kept is None and not self.save():
+            return
+        kept = self.kept
+        if kept is not None:
+            self._in_store(lambda: self.records.store.set_state(kept.id, state, *self._who()))
+
+    def settle(self, conflict: int, *, other: bool) -> None:
+        """Say which of two answers counts, by the number of their conflict."""
+        keep = "other" if other else "first"
+        self._in_store(lambda: self.records.store.settle(conflict, keep, *self._who()))
+
+    def send(self) -> None:
+        """Send what waits for the server, and take what other seats have made of the case."""
+        if not self.records.has_server:
+            return
+        case_id = self.kept.id if self.kept is not None else None
+        self._jobs.start(
+            "send", Job(lambda: _sent(self.records, case_id), self._on_sent, self._on_not_sent)
+        )
+
+    def _who(self) -> tuple[str, str]:
+        return self.records.by, self.now()
+
+    def _in_store(self, act: Callable[[], Kept]) -> None:
+        self._jobs.start("store", Job(act, self._take, self._on_failed))
+
+    def _on_sent(self, kept: Kept | None) -> None:
+        mine = kept is not None and self.kept is not None and kept.id == self.kept.id
+        if kept is not None and mine and not self.records.waits(kept.id):
+            self.records.seen(kept)
+            self._take(kept)
+
+    def _on_not_sent(self, error: Exception) -> None:
+        if not isinstance(error, ServerLostError):
+            self._on_failed(error)
+        self.saved_changed.emit()  # it waits, and the header says so
+
+    def _take(self, kept: Kept) -> None:
+        """Go on with a case as the store has it, another seat's changes among it."""
+        if self.kept is not None and (kept.id != self.kept.id or kept.number < self.kept.number):
+            return  # another case is on the screen by now, or a later state of this one
+        self.kept = kept
+        self.saved_changed.emit()
+        if kept.case != self.case:
+            # Undo would take back what somebody else said: it begins anew.
+            self._history = History(kept.case)
+            self._announce()
+            self.joined.emit()
+            self.said.emit(messages.JOINED.format(by=kept.by or messages.SOMEBODY))
 
     def explain(self, cause: str, done: Callable[[Explanation], None]) -> None:
         """Account for a cause; `done` is called later, unless another cause was asked for since."""
@@ -316,11 +397,6 @@ class Session(QObject):
             self.busy = busy
             self.busy_changed.emit(busy)
 
-    def _new_path(self) -> Path:
-        stem = f"case {self._clock():%Y-%m-%d %H%M}"
-        names = (f"{stem}.yaml", *(f"{stem} ({n}).yaml" for n in range(2, 1000)))
-        return next(p for p in map(self.folder.joinpath, names) if not p.exists())
-
 
 def _write(path: Path, case: Case) -> None:
     """Write a case file, making its folder.
@@ -338,6 +414,12 @@ def _write(path: Path, case: Case) -> None:
             "Nothing is lost while the program is open: save it somewhere else (Ctrl+Shift+S).",
         ) from error
     write_case_file(path, case)
+
+
+def _sent(records: Records, case_id: str | None) -> Kept | None:
+    """Send what waits; gives the case with this id as the server has it then."""
+    records.send()
+    return None if case_id is None else records.store.read(case_id)
 
 
 def _stand(

@@ -1,5 +1,6 @@
 """What the program remembers about its user, declared once; and where it keeps its files."""
 
+import getpass
 import json
 import os
 import tempfile
@@ -28,8 +29,18 @@ class Places:
 
     @property
     def cases(self) -> Path:
-        """The folder new cases are saved in."""
+        """The folder that held cases as files; those in it are taken into the store."""
         return self.data / "cases"
+
+    @property
+    def store(self) -> Path:
+        """The store of cases, where it is a file of the user's own."""
+        return self.data / "cases.sqlite"
+
+    @property
+    def outbox(self) -> Path:
+        """What waits while a store's server is away."""
+        return self.data / "outbox.sqlite"
 
     @property
     def crash_log(self) -> Path:
@@ -48,6 +59,14 @@ def places() -> Places:
         platformdirs.user_config_path(_APP, appauthor=False),
         platformdirs.user_data_path(_APP, appauthor=False),
     )
+
+
+def author(settings: "Settings") -> str:
+    """Give who sits here: as the settings say, or as the system knows the user."""
+    try:
+        return settings.author.strip() or getpass.getuser()
+    except (OSError, KeyError):  # the system knows no name
+        return ""
 
 
 def _choice(allowed: tuple[Any, ...]) -> dict[str, Any]:
@@ -70,6 +89,10 @@ class Settings:
         Where the last case file was opened or saved by hand.
     overlays : tuple of str
         A shop's own knowledge folders, laid over the base in this order.
+    author : str
+        Who sits here; the name the system knows the user by if empty.
+    store : str
+        Where the store of cases is, as a URL; the user's own data folder if empty.
     """
 
     theme: ThemeName = field(default="system", metadata=_choice(THEME_NAMES))
@@ -77,6 +100,8 @@ class Settings:
     voice: str = field(default="do", metadata=_choice(VOICES))
     last_folder: str = ""
     overlays: tuple[str, ...] = ()
+    author: str = ""
+    store: str = ""
 
     def with_(self, **changes: Any) -> "Settings":
         """Give the settings with some of them changed."""

@@ -215,7 +215,7 @@ QPushButton[kind="quiet"]:focus, QToolButton:focus {{ border: 2px solid {t.accen
     padding: 0 {STEP - 1}px; }}
 QPushButton[kind="quiet"]:checked {{ border-color: {t.accent}; background: {t.accent_soft}; }}
 QPushButton[kind="link"] {{ background: transparent; border: 0; color: {t.accent};
-    text-align: left; padding: 0; text-decoration: underline; min-height: {target}px; }}
+    text-align: left top; padding: 0; text-decoration: underline; min-height: {target}px; }}
 QPushButton[kind="link"]:focus {{ border: 2px solid {t.accent}; padding: 0;
     min-height: {target - 4}px; }}
 QPushButton[kind="quiet"]:disabled, QToolButton:disabled {{ color: {t.muted};

@@ -53,7 +53,11 @@ def scale_text(book: Book) -> Markup:
                         ("Causes in a comeback, on average", number(scale.faults_per_comeback)),
                         ("To go and ask the driver something", hours(scale.ask_minutes / 60.0)),
                         (
-                            "When everything known was looked at in vain",
+                            "To prove on the road that the complaint is gone",
+                            hours(scale.drive_minutes / 60.0),
+                        ),
+                        (
+                            "To hand it over, when everything known was looked at in vain",
                             hours(scale.hand_over),
                         ),
                     ],

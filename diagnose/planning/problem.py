@@ -198,32 +198,6 @@ class State:
     mended: bool = False
 
 
-def rows_without(needs: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Give the row that is left of each row once a cause is taken away.
-
-    Parameters
-    ----------
-    needs : ndarray of bool, shape (S, C)
-        All different, and closed under taking causes away.
-
-    Returns
-    -------
-    ndarray of int, shape (S, C)
-
-    Raises
-    ------
-    KeyError
-        If a row that would be left is missing.
-    """
-    number = {row.tobytes(): s for s, row in enumerate(needs)}
-    rest = np.repeat(np.arange(len(needs))[:, None], needs.shape[1], axis=1)
-    for s, c in np.argwhere(needs).tolist():
-        left = needs[s].copy()
-        left[c] = False
-        rest[s, c] = number[left.tobytes()]
-    return rest
-
-
 def hours_of(problem: Problem, state: State, key: Key) -> float:
     """Give the hours of an act with the way to where it is done; of handing over, on average."""
     access, here = problem.access, state.here

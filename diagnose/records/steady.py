@@ -55,6 +55,13 @@ class SteadyStore:
                 self._store = self._opened()
             return self._store
 
+    def close(self) -> None:
+        """Let go of the server; what waits stays here."""
+        with self._lock:
+            if self._store is not None:
+                self._store.close()
+                self._store = None
+
     def new(self, case: Case, by: str, at: str, token: str) -> Kept:
         """Keep a new case, here if the server is away; its id is its token."""
         return self._sent(Item(str(UUID(token)), str(UUID(token)), None, case, None, by, at))

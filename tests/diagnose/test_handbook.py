@@ -26,6 +26,7 @@ from diagnose.handbook import (
 from diagnose.handbook.figures import DRAWN, undrawn
 from diagnose.handbook.markup import Markup, element, joined
 from diagnose.handbook.style import DARK, LIGHT
+from diagnose.sentences import hours
 from knowledge.lint import count_sources
 from knowledge.model import Record
 from knowledge.raw import KINDS
@@ -337,6 +338,17 @@ class TestRecords:
             "Pivot to tip over pivot to bearing: one way or the other, give or take 0.5",
         ):
             assert words in said
+
+
+def test_the_scale_tells_what_asking_driving_and_handing_over_cost(knowledge, page):
+    scale = knowledge.scale
+    said = page.text("scale")
+    for what, cost in (
+        ("To go and ask the driver something", scale.ask_minutes / 60.0),
+        ("To prove on the road that the complaint is gone", scale.drive_minutes / 60.0),
+        ("To hand it over, when everything known was looked at in vain", scale.hand_over),
+    ):
+        assert f"{what} {hours(cost)}" in said
 
 
 def test_how_common_a_cause_is_where_that_differs(knowledge, page):

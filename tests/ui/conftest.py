@@ -83,13 +83,13 @@ def with_doubts(monkeypatch):
 @pytest.fixture(scope="session", autouse=True)
 def one_base(knowledge):
     """Windows share one knowledge base, and so what has been worked out from it."""
-    load = main_window._load
+    read = main_window._read_base
 
     def shared(folders):
-        return load(folders) if folders else knowledge
+        return read(folders) if folders else knowledge
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(main_window, "_load", shared)
+        patch.setattr(main_window, "_read_base", shared)
         yield
 
 
@@ -121,6 +121,18 @@ def new_driver(face):
         return Driver(window, qtbot)
 
     return make
+
+
+@pytest.fixture(scope="module")
+def window(qapp, face, new_driver, tmp_path_factory):
+    """One window for all tests of a module, on folders of its own."""
+    theme.apply(qapp, "light", 1.0, face)
+    folder = tmp_path_factory.mktemp("home")
+    driver = new_driver(Settings(theme="light"), Places(folder / "config", folder / "data"))
+    driver.window.load()
+    driver.settle()
+    yield driver
+    close(driver.window)
 
 
 @pytest.fixture
@@ -181,6 +193,12 @@ class Driver:
         """Open a case file and wait for its assessment."""
         with self.qtbot.waitSignal(self.session.assessment_changed, timeout=PATIENCE):
             self.window.open_path(path)
+        self.settle()
+
+    def open_kept(self, case_id):
+        """Open a case of the store and wait for its assessment."""
+        with self.qtbot.waitSignal(self.session.assessment_changed, timeout=PATIENCE):
+            self.window.open_kept(case_id)
         self.settle()
 
 

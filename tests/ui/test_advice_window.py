@@ -8,33 +8,17 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QApplication, QDialog, QLabel
 
+from diagnose.advice_words import flip_words, flips_line, glance_words, step_lines
 from diagnose.case import spent
 from diagnose.planning.record import Closing, Flip, Glance, Outcome, Step
-from diagnose.sentences import hours
-from ui import moves, theme
-from ui.advice_words import advice_lines, glance_line, pull_lines
+from diagnose.sentences import hours, verdict
+from ui import moves
 from ui.models.rows import KEY
-from ui.settings import Places, Settings
 from ui.views import check_card
 
 PATIENCE = 20_000
 ENTER = Qt.Key.Key_Return
 OUT = "gearbox_out"
-
-
-@pytest.fixture(scope="module")
-def window(qapp, face, new_driver, tmp_path_factory):
-    """One window for all tests here."""
-    theme.apply(qapp, "light", 1.0, face)
-    folder = tmp_path_factory.mktemp("home")
-    driver = new_driver(Settings(theme="light"), Places(folder / "config", folder / "data"))
-    driver.window.load()
-    driver.settle()
-    yield driver
-    driver.window.session.trouble = ""
-    driver.window.close()
-    driver.window.deleteLater()
-    QApplication.processEvents()
 
 
 @pytest.fixture
@@ -181,14 +165,15 @@ class TestWhyThis:
         driver, shown, advice = why
         said = texts(shown)
         assessment = driver.session.standing.assessment
-        for line in advice_lines(assessment, advice, advice.options[0]):
+        for line in step_lines(assessment, advice, advice.options[0]):
             assert line in said
-        for line in pull_lines(assessment, advice):
-            assert line in said
+        assert ". ".join(verdict(assessment, advice)) in said
+        assert flips_line(advice) in said
+        assert flip_words(advice.flips[0]) in said
         assert any("within 12 min of the best possible" in line for line in said)
         assert any("about 1000 EUR" in line for line in said)
         rows = [shown.outcomes.model().index(i, 0).data() for i in range(2)]
-        assert rows[0].startswith("It is low, about 20 in 100; then “Look at the pilot")
+        assert rows[0].startswith("It is low, about 20 in 100; then “look at the pilot")
         assert "5.0 h to the fix" in rows[1]
 
     def test_the_lists_are_named_whole_and_reached_by_tab(self, why):
@@ -330,10 +315,45 @@ class TestBeforeItCloses:
         panel = driver.bench.closing
         assert panel.isVisible()
         rows = [panel.model.index(i, 0).data() for i in range(panel.model.rowCount())]
-        assert [looks[i].step.name in rows[i] and glance_line(looks[i]) in rows[i] for i in (0, 1)]
+        assert [looks[i].step.name in rows[i] and glance_words(looks[i]) in rows[i] for i in (0, 1)]
         assert rows[2].startswith("Fingers level.")
         assert panel.summary.text() == "2 looks, 1 point to see to"
         assert panel.view.accessibleName() == "Before it closes"
+
+    def test_of_many_looks_those_that_save_most_stand_first_and_enter_shows_the_rest(self, open_):
+        driver, _, cause = open_
+        checks = [c for c in driver.session.base.checks.values() if c.from_ == OUT][:7]
+        saves = (0.1, 1.0, 0.2, 0.9, 0.8, 0.7, 0.6)
+        looks = [
+            Glance(Step("check", c.id, c.name, OUT), 0.1, 0.2, s)
+            for c, s in zip(checks, saves, strict=True)
+        ]
+        refined(driver, glances=tuple(looks), closing=(Closing(cause, "Fingers level."),))
+        panel = driver.bench.closing
+
+        def shown():
+            keys = [panel.model.index(i, 0).data(KEY) for i in range(panel.model.rowCount())]
+            return [name for kind, name, _ in keys if kind == "look"]
+
+        assert shown() == [checks[i].id for i in (1, 3, 4, 5, 6)]
+        assert panel.summary.text() == "7 looks, 1 point to see to"
+        driver.press(Qt.Key.Key_I)
+        for _ in range(5):
+            driver.press(Qt.Key.Key_Down)
+        row = panel.view.currentIndex().data()
+        assert row == "2 more looks, none saves more than 12 min; Enter shows them"
+        driver.press(ENTER)
+        assert shown() == [c.id for c in checks]
+        assert QApplication.focusWidget() is panel.view
+        assert panel.view.currentIndex().data().startswith("Only the looks that save most")
+        driver.press(ENTER)
+        assert len(shown()) == 5
+
+    def test_another_case_begins_with_the_list_folded(self, open_, example):
+        driver, _, _ = open_
+        driver.bench.closing._everything = True
+        driver.open(example)
+        assert not driver.bench.closing._everything
 
     def test_one_key_goes_there_and_enter_takes_a_look_to_the_card(self, open_):
         driver, looks, _ = open_

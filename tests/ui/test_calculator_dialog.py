@@ -5,7 +5,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QDialog, QLabel, QLineEdit
 
 from diagnose.calculators import CALCULATORS, calculate, from_case, with_known
-from diagnose.case_file import read_case_file
 from tests.ui.test_accessibility import (
     cut_off,
     keys_given_twice,
@@ -244,7 +243,7 @@ def test_a_reading_goes_into_the_case_by_keyboard(at_bench, opened, base):  # R-
     assert set(check.cautions) <= set(session.case.acknowledged)
     assert session.case.stands == check.from_
     assert session.standing.assessment.case == session.case
-    assert read_case_file(session.path, base) == session.case
+    assert session.records.read(session.kept.id).case == session.case
     assert any("In the case" in said for said in notices(dialog.taking))
     assert QApplication.focusWidget() is dialog.close_button
 

@@ -6,7 +6,6 @@ from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QApplication, QDialog
 
 from diagnose.case import Case, Entry
-from diagnose.case_file import read_case_file
 from diagnose.forecasts import forecasts
 from tests.ui.conftest import close
 from tests.ui.test_accessibility import (
@@ -112,7 +111,7 @@ class TestTyping:
         twin.press_and_settle(ENTER)
         entry = twin.session.case.entries[-1]
         assert (entry.check, entry.answer, entry.reading) == (CHECK, "right", "1 to 1 1/4 in")
-        assert read_case_file(twin.session.path, base) == twin.session.case
+        assert twin.session.records.read(twin.session.kept.id).case == twin.session.case
         taken = twin.session.standing.assessment.situation.measured.taken
         assert [t.check for t in taken] == [CHECK]
 

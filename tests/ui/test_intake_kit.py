@@ -5,7 +5,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QScrollArea
 
 from diagnose.case import Case
-from diagnose.case_file import read_case_file, write_case_file
+from diagnose.case_file import write_case_file
 from diagnose.kit_sheet import in_words, sheet_for
 from diagnose.physics.presets import PRESETS
 from diagnose.system import expected, figure_of, system_of, with_sheet
@@ -130,7 +130,7 @@ def test_the_whole_page_by_keyboard(driver, base):
     driver.press(ENTER)
     assert driver.intake.place == KIT + 1
     driver.settle()
-    assert read_case_file(driver.session.path, base) == driver.session.case
+    assert driver.session.records.read(driver.session.kept.id).case == driver.session.case
     assert system_of(driver.session.case).figures.pedal_travel.nominal == 152.0
 
     driver.press(Qt.Key.Key_Z, CTRL)
@@ -336,7 +336,7 @@ class TestTheCase:
         at_kit.press(TAB)
         at_kit.settle()
         session = at_kit.session
-        assert read_case_file(session.path, base).kit == session.case.kit
+        assert session.records.read(session.kept.id).case.kit == session.case.kit
         assert session.undoes == "bore of the slave cylinder"
         at_kit.press(Qt.Key.Key_Z, CTRL)
         assert session.case.kit == {"master_bore": "22 mm"}

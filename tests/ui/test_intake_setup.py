@@ -6,7 +6,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QScrollArea
 
 from diagnose.case import left_today
-from ui import messages, theme
+from ui import messages, moves, theme
 from ui.settings import Places, Settings
 
 TAB = Qt.Key.Key_Tab
@@ -80,6 +80,16 @@ def test_what_is_no_rate_is_said_and_not_kept(home, page, text):
     assert page.labour.text() == text
     put(page.labour, "")
     assert page._said.text() == ""
+
+
+def test_the_currency_of_priced_parts_stays_when_the_rate_is_taken_out(home, page):
+    session = home.session
+    put(page.labour, "85 EUR")
+    session.change(moves.with_part(session.case, "disc_bent_fitting", 120.0), "the price")
+    put(page.labour, "")
+    assert (session.case.labour, session.case.currency) == (None, "EUR")
+    page.leave()
+    assert session.case.currency == "EUR"
 
 
 def test_the_limit_counts_from_when_it_is_typed(home, page):

@@ -6,11 +6,14 @@ from datetime import UTC, datetime
 import pytest
 
 from diagnose.case import Case, Entry
-from diagnose.case_file import read_case_file
+from diagnose.case_file import read_case_file, write_case_file
 from diagnose.errors import CaseFileError
 from diagnose.planning.lookahead import CancelledError
+from diagnose.records.connecting import sqlite_url
+from diagnose.records.kept import State
 from ui import session as session_module
 from ui.jobs import Jobs
+from ui.records import Records
 from ui.session import Session
 
 PATIENCE = 20_000
@@ -25,8 +28,20 @@ def jobs(qtbot):
 
 
 @pytest.fixture
-def session(base, jobs, tmp_path):
-    return Session(base, jobs, tmp_path / "cases", clock=lambda: NOW)
+def records(base, tmp_path):
+    made = Records(base, sqlite_url(tmp_path / "store.sqlite"), tmp_path / "outbox.sqlite", "Odrin")
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def session(base, jobs, records):
+    return Session(base, jobs, records, clock=lambda: NOW)
+
+
+def on_disk(session):
+    """The case as somebody else would read it."""
+    return session.records.store.read(session.kept.id).case
 
 
 def complain(session, *names):
@@ -41,39 +56,40 @@ def assessed(session, qtbot):
 
 def test_nothing_is_written_before_the_first_change(session):
     session.start()
-    assert not session.folder.exists()
+    assert session.kept is None
+    assert session.records.store.find() == ()
     assert not session.saved
 
 
-def test_each_answer_is_on_disk_before_anybody_hears_of_it(session, base):
+def test_each_answer_is_on_disk_before_anybody_hears_of_it(session):
     session.start()
     heard = []
-    session.case_changed.connect(lambda: heard.append(read_case_file(session.path, base)))
+    session.case_changed.connect(lambda: heard.append(on_disk(session)))
     complain(session, "slips", "gears_grind", "knock")
     assert heard[-1] == session.case
     assert [len(case.entries) for case in heard] == [1, 2, 3]
     assert session.saved
-    assert session.path.name == "case 2026-03-04 1506.yaml"
+    assert {entry.by for entry in session.case.entries} == {"Odrin"}
 
 
 def test_a_second_case_does_not_overwrite_the_first(session):
     session.start()
     complain(session, "slips")
-    first = session.path
+    first = session.kept.id
     session.start()
     complain(session, "knock")
-    assert session.path != first
-    assert len(list(session.folder.iterdir())) == 2
+    assert session.kept.id != first
+    assert len(session.records.store.find()) == 2
 
 
-def test_undo_and_redo_go_through_the_cases_and_the_file(session, base):
+def test_undo_and_redo_go_through_the_cases_and_the_store(session):
     session.start()
     assert (session.undoes, session.redoes) == ("", "")
     complain(session, "slips", "knock")
     session.undo()
     assert [e.complaint for e in session.case.entries] == ["slips"]
     assert (session.undoes, session.redoes) == ("slips", "knock")
-    assert read_case_file(session.path, base) == session.case
+    assert on_disk(session) == session.case
     session.redo()
     assert [e.complaint for e in session.case.entries] == ["slips", "knock"]
     session.undo()
@@ -150,9 +166,9 @@ def test_what_moved_the_ranking_is_found(session, qtbot, example):
 def test_an_example_becomes_a_copy(session, example, qtbot):
     before = example.read_bytes()
     session.open(example)
-    assert session.path is None
+    assert session.kept is None
     complain(session, "slips")
-    assert session.path.parent == session.folder
+    assert on_disk(session) == session.case
     assert example.read_bytes() == before
 
 
@@ -166,51 +182,121 @@ def test_a_bad_file_leaves_the_case_alone(session, tmp_path):
     assert session.case.entries[0].complaint == "slips"
 
 
+class TestFiles:
+    def test_a_file_is_taken_in_once_and_stays_as_it_is(self, session, tmp_path):
+        path = tmp_path / "sent.yaml"
+        write_case_file(path, Case(title="From the line"))
+        before = path.read_bytes()
+        session.open(path)
+        first = session.kept.id
+        complain(session, "slips")
+        session.start()
+        session.open(path)
+        assert session.kept.id == first
+        assert [e.complaint for e in session.case.entries] == ["slips"]
+        assert path.read_bytes() == before
+
+    def test_a_case_is_written_whole_and_the_store_goes_on(self, session, base, tmp_path):
+        session.start()
+        complain(session, "slips")
+        place = tmp_path / "stick" / "mine.yaml"
+        assert session.write(place)
+        assert read_case_file(place, base) == session.case
+        complain(session, "knock")
+        assert len(on_disk(session).entries) == 2
+        assert len(read_case_file(place, base).entries) == 1
+
+    def test_that_it_can_not_be_written_is_told(self, session, qtbot, tmp_path):
+        session.start()
+        complain(session, "slips")
+        (tmp_path / "file").write_text("", encoding="utf-8")
+        with qtbot.waitSignal(session.failed):
+            assert not session.write(tmp_path / "file" / "x.yaml")
+        assert session.saved
+
+
 class TestSavingFails:
     @pytest.fixture
     def stuck(self, base, jobs, tmp_path):
         # A file stands where the folder should be: nobody, not even root, can write below it.
-        (tmp_path / "cases").write_text("", encoding="utf-8")
-        return Session(base, jobs, tmp_path / "cases", clock=lambda: NOW)
+        (tmp_path / "data").write_text("", encoding="utf-8")
+        url = sqlite_url(tmp_path / "data" / "store.sqlite")
+        records = Records(base, url, tmp_path / "outbox.sqlite", "Odrin")
+        yield Session(base, jobs, records, clock=lambda: NOW)
+        records.close()
 
     def test_it_says_so_and_keeps_the_case(self, stuck, qtbot):
         stuck.start()
         with qtbot.waitSignal(stuck.failed) as failure:
             complain(stuck, "slips")
         sentence, next_step = failure.args
-        assert "could not be saved" in sentence
+        assert "folder can't be made" in sentence
         assert next_step
         assert stuck.case.entries[0].complaint == "slips"
         assert not stuck.saved
         assert stuck.trouble == sentence
 
-    def test_it_is_tried_again_at_the_next_change(self, stuck, base):
+    def test_it_is_tried_again_at_the_next_change(self, stuck, tmp_path):
         stuck.start()
         complain(stuck, "slips")
-        stuck.folder.unlink()
+        (tmp_path / "data").unlink()
         complain(stuck, "knock")
         assert stuck.saved
         assert stuck.trouble == ""
-        assert len(read_case_file(stuck.path, base).entries) == 2
+        assert len(on_disk(stuck).entries) == 2
 
-    def test_it_can_be_saved_somewhere_else(self, stuck, base, tmp_path):
+    def test_it_can_be_written_somewhere_else(self, stuck, base, tmp_path):
         stuck.start()
         complain(stuck, "slips")
-        place = tmp_path / "stick" / "mine.yaml"
-        assert stuck.save_as(place)
-        assert stuck.path == place
-        assert read_case_file(place, base) == stuck.case
+        assert stuck.write(tmp_path / "stick" / "mine.yaml")
+        assert read_case_file(tmp_path / "stick" / "mine.yaml", base) == stuck.case
 
-    def test_a_failed_save_as_stays_with_the_old_file(self, session, tmp_path):
+
+class TestTwoSeats:
+    """Another seat works on the same case in the same store."""
+
+    @pytest.fixture
+    def other(self, base, session, tmp_path):
+        made = Records(base, session.records.url, tmp_path / "other.sqlite", "Maive")
+        yield made
+        made.close()
+
+    def test_what_the_other_said_comes_in_with_the_next_answer(self, session, other, qtbot):
         session.start()
         complain(session, "slips")
-        old = session.path
-        (tmp_path / "file").write_text("", encoding="utf-8")
-        assert not session.save_as(tmp_path / "file" / "x.yaml")
-        assert session.path == old
+        kept = other.read(session.kept.id)
+        entry = Entry(complaint="knock", answer="yes", by="Maive")
+        other.keep(kept, kept.case.with_entry(entry), "2026-03-04T15:07+00:00")
+        with qtbot.waitSignal(session.joined):
+            complain(session, "grabs")
+        assert {e.complaint for e in session.case.entries} == {"slips", "knock", "grabs"}
+        assert on_disk(session) == session.case
+        assert session.undoes == ""  # undo would take back what the other said
+
+    def test_two_answers_to_one_question_are_a_conflict_until_it_is_settled(
+        self, session, other, qtbot
+    ):
+        session.start()
+        complain(session, "slips")
+        kept = other.read(session.kept.id)
+        entry = Entry(complaint="knock", answer="no", by="Maive")
+        other.keep(kept, kept.case.with_entry(entry), "2026-03-04T15:07+00:00")
+        complain(session, "knock")
+        (conflict,) = session.kept.conflicts
+        assert session.case.answer_to(("complaint", "knock")) == "no"
+        session.settle(conflict.id, other=True)
+        qtbot.waitUntil(lambda: session.kept.conflicts == (), timeout=PATIENCE)
+        assert session.case.answer_to(("complaint", "knock")) == "yes"
+
+    def test_how_far_a_case_is_is_kept(self, session, other, qtbot):
+        session.start()
+        complain(session, "slips")
+        session.set_state(State.WAITING_PARTS)
+        qtbot.waitUntil(lambda: session.kept.state is State.WAITING_PARTS, timeout=PATIENCE)
+        assert other.read(session.kept.id).state is State.WAITING_PARTS
 
 
-def test_an_error_of_the_engine_is_told_and_nothing_is_lost(session, qtbot, monkeypatch, base):
+def test_an_error_of_the_engine_is_told_and_nothing_is_lost(session, qtbot, monkeypatch):
     def broken(base, case):
         raise session_module.PullOnceError("It can't be weighed.", "Take it back.")
 
@@ -220,7 +306,7 @@ def test_an_error_of_the_engine_is_told_and_nothing_is_lost(session, qtbot, monk
         complain(session, "slips")
     assert failure.args == ["It can't be weighed.", "Take it back."]
     assert not session.busy
-    assert read_case_file(session.path, base) == session.case
+    assert on_disk(session) == session.case
 
 
 class TestRefining:

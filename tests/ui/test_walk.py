@@ -95,7 +95,7 @@ def answer_four(driver, base):
     for _ in range(4):
         asked.append(driver.bench.card.question.subject)
         answer_first(driver)
-        assert read_case_file(session.path, base) == session.case
+        assert session.records.read(session.kept.id).case == session.case
         assert session.standing.assessment.case.entries == session.case.entries
     assert len(set(asked)) == 4
     assert {e.subject for e in session.case.entries} >= set(asked)
@@ -131,16 +131,16 @@ def test_a_whole_case_by_keyboard(driver, base):
     driver.press_and_settle(Qt.Key.Key_Z, CTRL | SHIFT)
     assert len(session.case.entries) == answers
 
-    path, before = session.path, session.case
+    kept, before = session.kept.id, session.case
     driver.press(Qt.Key.Key_N, CTRL)
     assert session.case.entries == ()
-    driver.open(path)
+    driver.open_kept(kept)
     assert session.case == before
     assert session.undoes == ""
 
     change_the_latest(driver)
     assert session.case.entries[0] == before.entries[0].model_copy(update={"answer": "no"})
-    assert read_case_file(path, base) == session.case
+    assert session.records.read(kept).case == session.case
 
 
 def test_cautions_come_before_the_answers(driver, base, example):
@@ -455,7 +455,7 @@ def test_a_failed_save_is_told_on_the_screen_until_it_works(make_driver, tmp_pat
     with driver.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
         session.change(session.case.with_entry(Entry(complaint="knock", answer="yes")), "knock")
     assert driver.window.header.saved.text().startswith(messages.SAVING_FAILED)
-    assert "could not be saved" in driver.window.message.accessibleName()
+    assert "folder can't be made" in driver.window.message.accessibleName()
     assert session.case.answer_to(("complaint", "knock")) == "yes"
     (tmp_path / "data").unlink()
     with driver.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
@@ -474,7 +474,7 @@ def test_a_bad_file_is_told_and_the_case_stays(at_bench, tmp_path):
     assert at_bench.session.case == before
 
 
-def test_save_as_goes_on_in_the_other_file(at_bench, tmp_path, base):
+def test_a_copy_is_written_to_a_file(at_bench, tmp_path, base):
     chosen = tmp_path / "usb" / "mine"
     at_bench.window.ask_save_path = lambda: str(chosen)
     at_bench.press(Qt.Key.Key_S, CTRL | SHIFT)
@@ -482,7 +482,7 @@ def test_save_as_goes_on_in_the_other_file(at_bench, tmp_path, base):
     assert at_bench.window.settings.last_folder == str(chosen.parent)
 
 
-def test_cases_of_this_machine_are_listed_and_opened(make_driver, tmp_path, base, example):
+def test_old_case_files_are_taken_into_the_store_and_opened(make_driver, tmp_path, base, example):
     places = Places(tmp_path / "config", tmp_path / "data")
     places.cases.mkdir(parents=True)
     case = read_case_file(example, base)
@@ -491,12 +491,16 @@ def test_cases_of_this_machine_are_listed_and_opened(make_driver, tmp_path, base
     driver = make_driver(places=places)
     view = driver.window.cases.cases
     rows = [view.model().index(i, 0).data() for i in range(view.model().rowCount())]
-    assert len(rows) == 2
-    assert any(case.title in row for row in rows)
-    assert any("Can't be used" in row for row in rows)
-    driver.open(places.cases / "good.yaml")
+    assert len(rows) == 1
+    assert case.title in rows[0]
+    assert "bad.yaml" in driver.window.message.accessibleName()
+    with driver.qtbot.waitSignal(driver.session.assessment_changed, timeout=PATIENCE):
+        driver.press(Qt.Key.Key_Tab)
+        view.setCurrentIndex(view.model().index(0, 0))
+        view.setFocus()
+        driver.press(Qt.Key.Key_Return)
     assert driver.session.case == case
-    assert driver.session.path == places.cases / "good.yaml"
+    assert make_driver(places=places).window.cases.cases.model().rowCount() == 1  # once only
 
 
 def test_unusable_shop_folder_is_told_and_left_out(make_driver, tmp_path, qtbot):

@@ -24,6 +24,16 @@ def shown(qtbot, widget, width, height=400):
     return widget
 
 
+def _inked(view, top):
+    """Lines of pixels below `top` with more than one colour in them, counted from there."""
+    image = view.grab().toImage()
+    return [
+        y - top
+        for y in range(top, image.height())
+        if len({image.pixel(x, y) for x in range(image.width() - 16)}) > 1
+    ]
+
+
 class TestEvenGrid:
     @pytest.fixture
     def grid(self, qtbot):
@@ -109,6 +119,21 @@ class TestRows:
         wide = view.sizeHintForRow(0)
         view.resize(QSize(260, 400))
         assert view.sizeHintForRow(0) > wide
+
+    @pytest.mark.parametrize("most", [6, 14, 20, 30])
+    def test_at_the_edge_of_a_list_no_words_are_cut_through(self, qtbot, most):
+        """Of the second row as much is painted as if it ended at a line of its own, or nothing."""
+        view = RowView("rows")
+        model = RowsModel(view)
+        model.set_rows([(i, Ranked("Hub", "of it", 0.5)) for i in range(2)])
+        view.setModel(model)
+        high = view.sizeHintForRow(0)
+        shown(qtbot, view, 300, 2 * high + 2)
+        whole = _inked(view, high)
+        view.resize(300, high + most)
+        cut = _inked(view, high)
+        title = QFontMetrics(view.font()).height()
+        assert cut == [line for line in whole if line < 8 + title and most > 8 + title]
 
 
 class TestWords:

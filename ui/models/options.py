@@ -1,9 +1,9 @@
 """What else could be done from here, as rows."""
 
+from diagnose.advice_words import runner_up_words, step_title
 from diagnose.planning.record import Advice, Option
 from diagnose.sentences import hours
 from knowledge.model import KnowledgeBase
-from ui.advice_words import runner_line, step_words
 from ui.models.rows import RowsModel
 from ui.widgets.rows import Ranked
 
@@ -25,4 +25,4 @@ class OptionModel(RowsModel):
 
 def _row(base: KnowledgeBase, advice: Advice, option: Option) -> Ranked:
     where = f"{base.levels[option.level].name}, {hours(option.hours)}"
-    return Ranked(step_words(option), f"{where}; {runner_line(advice, option)}")
+    return Ranked(step_title(option), f"{where}; {runner_up_words(advice, option)}")

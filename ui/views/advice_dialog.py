@@ -4,21 +4,23 @@ from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QScrollArea, QWidget
 
-from diagnose.advice_words import gap_line
-from diagnose.planning.record import Advice, Option
-from ui.advice_words import (
-    advice_lines,
+from diagnose.advice_words import (
+    flip_words,
+    flips_line,
+    gap_line,
+    limit_line,
     money_line,
-    outcome_line,
-    pull_lines,
-    step_words,
-    too_long_line,
+    outcome_words,
+    step_lines,
+    step_title,
 )
+from diagnose.planning.record import Advice, Option
+from diagnose.sentences import verdict
 from ui.models.options import OptionModel
 from ui.models.rows import KEY, RowsModel
 from ui.session import Session, Standing
 from ui.views.panels import EntryList
-from ui.views.parts import clear, sentence
+from ui.views.parts import clear, dotted, sentence
 from ui.widgets.panel_dialog import PanelDialog
 from ui.widgets.rows import Ranked
 from ui.widgets.text import Words, heading
@@ -87,8 +89,8 @@ class AdviceDialog(PanelDialog):
     def _say_why(self, standing: Standing, option: Option | None) -> None:
         self.column.addWidget(heading("Why this step"))
         if option is not None:
-            self._say(step_words(option), role="title", weight="bold")
-        for line in advice_lines(standing.assessment, standing.advice, option):
+            self._say(step_title(option), role="title", weight="bold")
+        for line in step_lines(standing.assessment, standing.advice, option):
             self._say(line)
         if not standing.advice.refined:
             self._say(_FIRST, tone="muted")
@@ -97,7 +99,7 @@ class AdviceDialog(PanelDialog):
         outcomes = () if option is None else option.outcomes
         told = [outcome for outcome in outcomes if outcome.text]
         rows = [
-            (outcome.answer, Ranked(sentence(outcome.text), outcome_line(outcome), outcome.p))
+            (outcome.answer, Ranked(sentence(outcome.text), outcome_words(outcome), outcome.p))
             for outcome in told
         ]
         self._outcomes.set_rows(rows)
@@ -119,12 +121,14 @@ class AdviceDialog(PanelDialog):
 
     def _say_pull(self, standing: Standing) -> None:
         self.column.addWidget(heading("Pull or not"))
-        for line in pull_lines(standing.assessment, standing.advice):
-            self._say(line)
+        self._say(". ".join(verdict(standing.assessment, standing.advice)))
+        if standing.advice.flips:
+            self._say(flips_line(standing.advice))
+            self.column.addLayout(dotted(flip_words(flip) for flip in standing.advice.flips))
 
     def _say_rest(self, standing: Standing) -> None:
         advice = standing.advice
-        limit, gap = too_long_line(advice), gap_line(advice)
+        limit, gap = limit_line(self._session.case, advice), gap_line(advice)
         cost = money_line(self._session.case, advice)
         for name, text in (("Left today", limit), ("How good the plan is", gap), ("Money", cost)):
             if text:

@@ -3,12 +3,12 @@
 from PySide6.QtWidgets import QWidget
 
 from diagnose.access import access_for
+from diagnose.advice_words import too_long_line
 from diagnose.assess import Assessment
 from diagnose.case import Case, Found
 from diagnose.planning.record import Advice, Option
 from diagnose.sentences import advice_reason, hours
 from knowledge.model import KnowledgeBase
-from ui.advice_words import too_long_line
 from ui.questions import Question
 from ui.views.parts import sentence
 from ui.widgets.notice import Notice
@@ -63,7 +63,11 @@ def where_words(base: KnowledgeBase, question: Question, option: Option | None) 
         return "ask the driver"
     name, own = base.levels[question.level].name, hours(question.minutes / 60.0)
     if question.subject[0] in {"drive", "hand_over"}:
-        return hours(option.hours) if option is not None else own
+        if option is None:
+            return own
+        if question.subject[0] == "hand_over":
+            return f"counts as {hours(option.hours)}"
+        return f"{hours(option.hours)}, closing up included" if option.way >= _MINUTE else own
     way = option.way if option is not None else 0.0
     time = f"{own} and {hours(way)} to get there" if way >= _MINUTE else own
     return ", ".join((name, time, *question.needs))

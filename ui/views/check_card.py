@@ -15,16 +15,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from diagnose.advice_words import reason, second_thoughts, too_long_line
 from diagnose.planning.record import Advice, Option
 from knowledge.model import KnowledgeBase
 from ui import moves, theme
-from ui.advice_words import reason, second_thoughts, too_long_line
 from ui.models.options import OptionModel
 from ui.models.rows import KEY
 from ui.questions import Question, question_for
 from ui.session import Session, Standing
 from ui.views.answer_pad import AnswerPad
 from ui.views.card_parts import SecondThoughts, first_of, found_in, voices_row
+from ui.views.card_price import PartsPrice
 from ui.views.card_text import costs_words, found_words, nothing_words, where_words
 from ui.views.panels import EntryList
 from ui.views.parts import clear, dotted, quiet_button
@@ -62,6 +63,7 @@ class CheckCard(QFrame):
         self._base: KnowledgeBase = session.base
         self._voice = voice
         self._chosen: tuple[str, str] | None = None
+        self._held: tuple[str, str] | None = None  # chosen, and to stay over the next assessment
         self._advised: tuple[str, str] | None = None
         self._seen = False
         self._touched = False
@@ -82,6 +84,8 @@ class CheckCard(QFrame):
         self.pad = AnswerPad(self._base)
         self.pad.answered.connect(lambda *answer: self.answered.emit(self.question, *answer))
         self.by = BySwitch()
+        self.price = PartsPrice()
+        self.price.priced.connect(self._on_priced)
         self.better = SecondThoughts(self.take_better)
         self.read_button = QPushButton("I have read the cautions (R)")
         theme.mark(self.read_button, kind="primary", role="lead")
@@ -107,6 +111,7 @@ class CheckCard(QFrame):
         lower.setContentsMargins(0, 0, theme.STEP, 0)
         lower.addWidget(self.by)
         lower.addWidget(self.read_button)
+        lower.addWidget(self.price)
         lower.addWidget(self.pad)
         lower.addWidget(self.better)
         foot = QHBoxLayout()
@@ -188,15 +193,18 @@ class CheckCard(QFrame):
         """
         check = kind == "finding" and question_for(self._base, kind, name).subject
         self._chosen = check or (kind, name)
+        self.price.forget()
         self._seen = seen
         self._shows_read = False
         self.refresh()
         self.take_focus()
 
     def follow(self) -> None:
-        """Show what is advised now."""
+        """Show what is advised now, or once more the repair whose parts were given a price."""
         first = first_of(self._advice)
-        self._chosen, self._advised = None, first
+        held, self._held = self._held, None
+        self.price.forget()
+        self._chosen, self._advised = None if held == first else held, first
         self._seen = self._shows_read = self._touched = False
         self._shown_at = time.monotonic()
         self.refresh()
@@ -379,6 +387,8 @@ class CheckCard(QFrame):
         self._reason, self._limit = Words("", tone="muted"), Words("", tone="caution")
         self._text.addWidget(self._reason)
         self._text.addWidget(self._limit)
+        if question.subject[0] == "repair":
+            self.price.ask(self._session.case, question.subject[1])
         if self._seen:
             self.by.ask(costs_words(self._base, self._session.case, question))
         self._add_cautions(question)
@@ -412,6 +422,8 @@ class CheckCard(QFrame):
         self.read_button.setVisible(asking and unread)
         self.pad.setVisible(asking and not unread)
         self.by.setVisible(asking and self._seen)
+        repairs = self.question is not None and self.question.subject[0] == "repair"
+        self.price.setVisible(asking and not unread and repairs)
         self.skip_button.setVisible(asking)
         self.why_button.setVisible(asking)
         question = self.question
@@ -419,6 +431,18 @@ class CheckCard(QFrame):
             asking and not unread and question is not None and bool(question.cautions)
         )
         self._show_thoughts()
+
+    def _on_priced(self, price: float | None, currency: str) -> None:
+        """Note what the parts of the repair on the card cost; the card stays on it."""
+        question, case = self.question, self._session.case
+        if question is None or question.subject[0] != "repair":
+            return
+        after = moves.with_part(case, question.subject[1], price)
+        if currency and not case.currency:
+            after = moves.with_labour(after, case.labour, currency)
+        if after != case:
+            self._held = self.shown
+            self._session.change(after, "the price of the parts")
 
     def _on_other(self, index: QModelIndex) -> None:
         self.choose(*index.data(KEY))

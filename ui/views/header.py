@@ -1,7 +1,5 @@
 """The line on top of the window: whose case it is, whether it is saved, and the menu."""
 
-from pathlib import Path
-
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -74,19 +72,19 @@ class Header(QFrame):
         corner.setX(corner.x() - self._menu.sizeHint().width())
         self._menu.popup(corner)
 
-    def show_case(self, title: str, path: Path | None) -> None:
+    def show_case(self, title: str) -> None:
         """Show whose case it is."""
-        self.title.setText(title or (path.stem if path is not None else "New case"))
-        self.title.setToolTip(str(path) if path is not None else "")
+        self.title.setText(title or messages.UNNAMED)
 
-    def show_saved(self, path: Path | None, *, saved: bool, trouble: str) -> None:
-        """Show in words whether everything is on disk."""
+    def show_saved(self, *, saved: bool, waits: bool, trouble: str) -> None:
+        """Show in words whether everything is on disk, and in the store."""
         if trouble:
             self.saved.setText(f"{messages.SAVING_FAILED}: see below")
+        elif waits:
+            self.saved.setText(messages.WAITS)
         else:
             self.saved.setText(messages.SAVED if saved else messages.NEW_CASE)
-        self.saved.set_tone("stop" if trouble else "muted")
-        self.saved.setToolTip(str(path) if path is not None else "")
+        self.saved.set_tone("stop" if trouble else "caution" if waits else "muted")
 
 
 def _button(actions: Actions, name: str) -> QToolButton:

@@ -1,7 +1,5 @@
 """First page of the intake: the set-up, from a preset, and each fact that is known."""
 
-import re
-
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -9,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from knowledge.model import Fact
 from ui import messages, moves, theme
 from ui.models.rows import KEY, RowsModel
+from ui.money import money_text, read_money
 from ui.session import Session
 from ui.views.intake_page import IntakePage
 from ui.widgets.choice_box import ChoiceBox
@@ -21,10 +20,6 @@ from ui.widgets.text import Words
 
 _NONE = ""
 _UNKNOWN = "don't know"
-_MOST_MONEY = 1_000_000.0  # as much as a case file takes
-_MONEY = re.compile(
-    r"([^\d\s.,/-]{0,12}) *(\d{1,9}(?:[.,]\d{1,4})?) *([^\d\s.,/-]{0,12})(?: */ *h)?"
-)
 
 
 class _Presets(RowView):
@@ -136,7 +131,7 @@ class SetupPage(IntakePage):
         rate = (case.labour, case.currency)
         if rate != self._kept_labour:
             self._kept_labour = rate
-            self.labour.setText(_money_text(*rate))
+            self.labour.setText(money_text(*rate))
         if case.limit != self._kept_limit:
             self._kept_limit = case.limit
             self.limit.setText("" if case.limit is None else f"{case.limit:g}")
@@ -178,10 +173,12 @@ class SetupPage(IntakePage):
             self.session.change(after, "the hours")
 
     def _on_labour(self) -> None:
-        rate = _money(self.labour.text())
+        rate = read_money(self.labour.text())
         if self._fits("labour", self.labour, messages.NO_MONEY, fits=rate is not None):
-            self._kept_labour = rate or (None, "")
-            after = moves.with_labour(self.session.case, *self._kept_labour)
+            case = self.session.case
+            # The currency is that of the parts as well, and stays with them.
+            self._kept_labour = rate or (None, case.currency if case.parts else "")
+            after = moves.with_labour(case, *self._kept_labour)
             self.session.change(after, "the labour rate")
 
     def _on_limit(self) -> None:
@@ -210,20 +207,6 @@ def _hours(text: str) -> float | None:
     except ValueError:
         return None
     return hours if 0.1 <= hours <= 100.0 else None
-
-
-def _money(text: str) -> tuple[float, str] | None:
-    """Read the money for an hour and its currency; None if the text is empty or no number."""
-    found = _MONEY.fullmatch(text.strip())
-    if found is None or (found[1] and found[3]):
-        return None
-    rate = float(found[2].replace(",", "."))
-    return (rate, found[1] or found[3]) if rate <= _MOST_MONEY else None
-
-
-def _money_text(rate: float | None, currency: str) -> str:
-    """Write the money for an hour the way it is read."""
-    return "" if rate is None else f"{rate:.10g} {currency}".strip()
 
 
 def _fill(choice: ChoiceBox, fact: Fact, values: tuple[str, ...]) -> None:

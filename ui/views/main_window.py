@@ -1,8 +1,10 @@
 """The window: header, messages, and one of its pages; it comes before the engine is loaded."""
 
+import os
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QCloseEvent
@@ -16,11 +18,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from ui import theme
+from ui import messages, theme
 from ui.actions import Actions
-from ui.case_list import list_cases
 from ui.jobs import Job, Jobs
-from ui.settings import Places, Settings, write_settings
+from ui.settings import Places, Settings, author, write_settings
 from ui.views.calculator_memory import CalculatorMemory
 from ui.views.handbook_visit import HandbookVisit
 from ui.views.header import Header
@@ -29,11 +30,13 @@ from ui.widgets.notice import Notice
 
 if TYPE_CHECKING:  # loaded once the window is on the screen
     from knowledge.model import KnowledgeBase
+    from ui.records import Records
     from ui.session import Session
     from ui.views.bench import Bench
     from ui.views.intake import Intake
 
 _FILTER = "Case files (*.yaml *.yml)"
+_LISTED = 60
 
 
 _ON_THE_BENCH = (
@@ -98,7 +101,7 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         self.cases.new_wanted.connect(self.new_case)
         self.cases.open_wanted.connect(self.open_case)
-        self.cases.case_wanted.connect(self.open_path)
+        self.cases.case_wanted.connect(self.open_kept)
         self.stack.currentChanged.connect(lambda _page: self._update_actions())
         self.handbook.moved.connect(self._update_actions)
         self.handbook.left.connect(self._on_handbook_left)
@@ -140,12 +143,12 @@ class MainWindow(QMainWindow):
 
     def load(self, path: Path | None = None) -> None:
         """Read the knowledge base beside the window, then show a case or the list of cases."""
-        folders = [Path(folder) for folder in self.settings.overlays]
+        places, settings = self.places, self.settings
         self.jobs.start(
             "load",
             Job(
-                lambda: _load(folders),
-                lambda base: self._on_loaded(base, path),
+                lambda: _load(places, settings),
+                lambda loaded: self._on_loaded(loaded, path),
                 lambda error: self._on_load_failed(error, path),
             ),
         )
@@ -172,6 +175,7 @@ class MainWindow(QMainWindow):
         if self.session is None:
             return
         self._leave()
+        self.clear_trouble()
         try:
             self.session.open(path)
         except CaseFileError as error:
@@ -179,19 +183,27 @@ class MainWindow(QMainWindow):
             if self.stack.currentIndex() == 0:
                 self.show_cases()
             return
-        self.clear_trouble()
         self._worked_out.clear()
         self.remember(last_folder=str(path.parent))
         self.show_bench()
 
+    def open_kept(self, case_id: str) -> None:
+        """Open a case of the store."""
+        if self.session is not None:
+            self._leave()
+            self.clear_trouble()
+            self._worked_out.clear()
+            self.session.open_kept(case_id)
+            self.show_bench()
+
     def save_as(self) -> None:
-        """Let the user choose another file for the case."""
+        """Let the user choose a file to write the case to."""
         if self.session is not None:
             self._leave()
             chosen = self.ask_save_path()
             if chosen:
                 path = Path(chosen)
-                self.session.save_as(path if path.suffix else path.with_suffix(".yaml"))
+                self.session.write(path if path.suffix else path.with_suffix(".yaml"))
                 self.remember(last_folder=str(path.parent))
 
     def show_cases(self) -> None:
@@ -199,9 +211,10 @@ class MainWindow(QMainWindow):
         if self.session is None:
             return
         self._leave()
-        base, folder = self.session.base, self.places.cases
+        records = self.session.records
         self.jobs.start(
-            "cases", Job(lambda: list_cases(folder, base), self.cases.show_cases, _raise)
+            "cases",
+            Job(lambda: records.store.find(limit=_LISTED), self.cases.show_cases, self._on_failed),
         )
         self.stack.setCurrentWidget(self.cases)
         self.cases.take_focus()
@@ -312,14 +325,16 @@ class MainWindow(QMainWindow):
                 event.ignore()
                 return
         self.jobs.close()
+        if self.session is not None:
+            self.session.records.close()
         super().closeEvent(event)
 
-    def _on_loaded(self, base: "KnowledgeBase", path: Path | None) -> None:
+    def _on_loaded(self, loaded: "_Loaded", path: Path | None) -> None:
         from ui.session import Session
         from ui.views.bench import Bench
         from ui.views.intake import Intake
 
-        session = Session(base, self.jobs, self.places.cases, parent=self)
+        session = Session(loaded.base, self.jobs, loaded.records, parent=self)
         self.session = session
         self.bench = Bench(session, self.settings.voice)
         self.intake = Intake(session)
@@ -332,10 +347,13 @@ class MainWindow(QMainWindow):
         session.saved_changed.connect(self._on_saved_changed)
         session.failed.connect(self.show_trouble)
         session.said.connect(self.say)
+        session.send()
         if path is None:
             self.show_cases()
         else:
             self.open_path(path)
+        if loaded.trouble is not None:
+            self.show_trouble(*loaded.trouble)
         self.ready.emit(True)
 
     def _on_load_failed(self, error: Exception, path: Path | None) -> None:
@@ -360,16 +378,24 @@ class MainWindow(QMainWindow):
     def _on_case_changed(self) -> None:
         session = self.session
         if session is not None:
-            self.header.show_case(session.case.title, session.path)
+            self.header.show_case(session.case.title)
             self.say("")
             self._update_actions()
 
     def _on_saved_changed(self) -> None:
         session = self.session
         if session is not None:
-            self.header.show_saved(session.path, saved=session.saved, trouble=session.trouble)
+            waits = session.kept is not None and not session.kept.sent
+            self.header.show_saved(saved=session.saved, waits=waits, trouble=session.trouble)
             if session.saved:
                 self.clear_trouble()
+
+    def _on_failed(self, error: Exception) -> None:
+        from diagnose.errors import PullOnceError
+
+        if not isinstance(error, PullOnceError):
+            raise error
+        self.show_trouble(error.sentence, error.next_step)
 
     def _on_handbook_left(self, page: QWidget) -> None:
         if self.bench is not None and page is self.bench:
@@ -414,22 +440,48 @@ class MainWindow(QMainWindow):
         self.close()
 
     def _ask_open_path(self) -> str:
-        folder = self.settings.last_folder or str(self.places.cases)
+        folder = self.settings.last_folder or str(Path.home())
         return QFileDialog.getOpenFileName(self, "Open a case", folder, _FILTER)[0]
 
     def _ask_save_path(self) -> str:
-        folder = self.settings.last_folder or str(self.places.cases)
+        folder = self.settings.last_folder or str(Path.home())
         return QFileDialog.getSaveFileName(self, "Save the case as", folder, _FILTER)[0]
 
 
-def _load(folders: list[Path]) -> "KnowledgeBase":
-    """Read the knowledge base; the engine is imported here, off the window's thread, as well."""
-    import diagnose.planning.advice
-    import diagnose.sentences  # noqa: F401 - the views find it imported
+def _read_base(folders: list[Path]) -> "KnowledgeBase":
     from knowledge.load import load_base
 
     return load_base(*folders)
 
 
-def _raise(error: Exception) -> None:
-    raise error
+class _Loaded(NamedTuple):
+    """What the window works with, and what is to be told about the store, in two sentences."""
+
+    base: "KnowledgeBase"
+    records: "Records"
+    trouble: tuple[str, str] | None
+
+
+def _load(places: Places, settings: Settings) -> _Loaded:
+    """Read the knowledge base and open the store; the engine is imported here, off the window."""
+    import diagnose.planning.advice
+    import diagnose.sentences  # noqa: F401 - the views find it imported
+    from diagnose.records.connecting import sqlite_url
+    from diagnose.records.errors import StoreError
+    from ui.records import Records
+
+    base = _read_base([Path(folder) for folder in settings.overlays])
+    url = os.environ.get("PULL_ONCE_STORE") or settings.store or sqlite_url(places.store)
+    records = Records(base, url, places.outbox, author(settings))
+    now = datetime.now().astimezone()
+    try:
+        care = records.look_after(now)
+        unread = list(records.take_in_folder(places.cases, now.isoformat(timespec="minutes")))
+    except StoreError as error:
+        return _Loaded(base, records, (error.sentence, error.next_step))
+    if care is not None and care.sentence:
+        return _Loaded(base, records, (care.sentence, care.next_step))
+    if unread:
+        names = ", ".join(path.name for path in unread)
+        return _Loaded(base, records, (messages.NOT_TAKEN_IN.format(names=names), ""))
+    return _Loaded(base, records, None)

@@ -1,14 +1,20 @@
 """What is shown before there is a case: opening, what is wrong with the knowledge, all cases."""
 
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from ui import messages, theme
-from ui.case_list import Listed
 from ui.models.rows import KEY, RowsModel
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words, heading
+
+if TYPE_CHECKING:  # the page is shown before the store is needed
+    from diagnose.records.kept import Listed
 
 
 class OpeningPage(QWidget):
@@ -69,7 +75,7 @@ class CasesPage(QWidget):
     Signals
     -------
     new_wanted, open_wanted
-    case_wanted(Path)
+    case_wanted(str)
     """
 
     new_wanted = Signal()
@@ -114,9 +120,9 @@ class CasesPage(QWidget):
         column.addWidget(self._empty)
         column.addWidget(self.cases, 1)
 
-    def show_cases(self, cases: list[Listed]) -> None:
+    def show_cases(self, cases: "Sequence[Listed]") -> None:
         """List the cases."""
-        rows = [(c.path, Ranked(c.title, c.state)) for c in cases]
+        rows = [(c.id, Ranked(c.title or messages.UNNAMED, _how_far(c))) for c in cases]
         self._model.set_rows(rows)
         self._empty.setVisible(not rows)
         self.cases.setVisible(bool(rows))
@@ -124,3 +130,10 @@ class CasesPage(QWidget):
     def take_focus(self) -> None:
         """Put the focus on the way to a new case."""
         self.new.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _how_far(case: "Listed") -> str:
+    """Say when a case was changed last, by whom, and how far it is."""
+    when = f"{datetime.fromisoformat(case.updated):%d %b %Y, %H:%M}"
+    who = f", {case.by}" if case.by else ""
+    return f"{when}{who}. {case.state.capitalize()}, {case.answers} answers so far"

@@ -113,7 +113,7 @@ class BySwitch(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._seen = QPushButton("Seen &by the way")
-        self._done = QPushButton("&Done for this")
+        self._done = QPushButton("&Done now")
         self._words = Words("", role="small", tone="muted")
         group = QButtonGroup(self)
         row = QHBoxLayout(self)

@@ -3,10 +3,10 @@
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QFrame, QMenu, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from diagnose.advice_words import change_line, left_words
 from diagnose.case import Case, spent
 from diagnose.sentences import hours, verdict
 from ui import theme
-from ui.advice_words import change_line, limit_line
 from ui.session import Session, Standing
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.text import Words, heading
@@ -79,7 +79,7 @@ class Strip(QFrame):
         self.stands.setAccessibleName(f"You can work now {name}. Change it")
         hours_spent = spent(case)
         self.spent.setText(hours(hours_spent) if hours_spent else "nothing yet")
-        self._so_far.note.say(limit_line(case))
+        self._so_far.note.say(left_words(case))
         standing = self._session.standing
         if standing is None:
             return

@@ -142,7 +142,8 @@ class RowDelegate(QStyledItemDelegate):
         if lit:
             painter.fillRect(box, colours.brush(QPalette.ColorRole.AlternateBase))
         row = index.data(ROW)
-        _Layout(self._view.font(), box.width(), row).paint(painter, colours, lit=lit)
+        seen = range(-rect.top(), self._view.viewport().height() - rect.top() + 1)
+        _Layout(self._view.font(), box.width(), row).paint(painter, colours, seen, lit=lit)
         painter.setPen(QPen(colours.color(QPalette.ColorRole.Mid), 1.0))
         painter.drawLine(box.bottomLeft(), box.bottomRight())
         if current and self._view.hasFocus():
@@ -254,18 +255,30 @@ class _Layout:
         self._texts.append(_Text(QRect(left, top, width, high), words, font, role, align))
         return high
 
-    def paint(self, painter: QPainter, colours: QPalette, *, lit: bool) -> None:
-        """Paint the row; on a lit ground the muted words are as strong as the others."""
+    def paint(self, painter: QPainter, colours: QPalette, seen: range, *, lit: bool) -> None:
+        """Paint the row; on a lit ground the muted words are as strong as the others.
+
+        Of a row at the edge of its list only what is `seen` whole is painted, in pixels from the
+        row's top: no words are cut through the middle.
+        """
         ink = colours.color(QPalette.ColorRole.Text)
         for text in self._texts:
+            if not _is_whole(text.box, seen):
+                continue
             painter.setFont(text.font)
             painter.setPen(ink if lit else colours.color(text.role))
             painter.drawText(text.box, text.align | _WRAP, text.words)
-        if self._bar is not None:
+        if self._bar is not None and _is_whole(self._texts[-1].box, seen):  # the words beside it
             _paint_bar(painter, colours, *self._bar)
-        if self._sign is not None:
+        if self._sign is not None and _is_whole(self._sign[0].toAlignedRect(), seen):
             box, name = self._sign
             draw(painter, name, box, colours.color(QPalette.ColorRole.Link))
+
+
+def _is_whole(box: QRect, seen: range) -> bool:
+    """Whether a box is in sight as a whole, or so high that it can hardly be."""
+    inside = box.top() in seen and box.bottom() in seen
+    return inside or 2 * box.height() > len(seen)
 
 
 def _paint_bar(painter: QPainter, colours: QPalette, box: QRectF, share: float) -> None:

@@ -5,12 +5,26 @@ from itertools import product
 import numpy as np
 
 from diagnose.access import Access
-from diagnose.planning.problem import Problem, Repair, State, Test, rows_without
+from diagnose.planning.problem import Problem, Repair, State, Test
 
 FLAT = Access(("here",), (0.0,), (0.0,), (True,))
 # Opened once for 40 and never closed; what is outside can be looked at with it open.
 HOUSING = Access(("outside", "housing"), (0.0, 40.0), (0.0, 0.0), (False, False))
 NO_SERVICE = 1e4
+
+
+def rows_without(needs):
+    """Give the row left of each row once a cause is taken away, shape (S, C), for `needs` (S, C).
+
+    The rows are all different and closed under taking causes away; else it is a KeyError.
+    """
+    number = {row.tobytes(): s for s, row in enumerate(needs)}
+    rest = np.repeat(np.arange(len(needs))[:, None], needs.shape[1], axis=1)
+    for s, c in np.argwhere(needs).tolist():
+        left = needs[s].copy()
+        left[c] = False
+        rest[s, c] = number[left.tobytes()]
+    return rest
 
 
 def fresh(problem, weights):

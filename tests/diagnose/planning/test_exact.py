@@ -19,7 +19,6 @@ from diagnose.planning.problem import (
     Test,
     after,
     hours_of,
-    rows_without,
 )
 from tests.bench.families import drawn, least_hours
 from tests.diagnose.planning.examples import (
@@ -29,6 +28,7 @@ from tests.diagnose.planning.examples import (
     car_start,
     fresh,
     one_fault,
+    rows_without,
     t1,
     t2,
     t7,

@@ -21,10 +21,9 @@ from diagnose.planning.problem import (
     Problem,
     Repair,
     Test,
-    rows_without,
 )
 from tests.diagnose.oracles.orders import Item, access_order, all_orders, expected_cost, least_cost
-from tests.diagnose.planning.examples import FLAT, HOUSING, fresh, t1, t2
+from tests.diagnose.planning.examples import FLAT, HOUSING, fresh, rows_without, t1, t2
 from tests.strategies import plans, problems
 
 some, few = settings(max_examples=40), settings(max_examples=15)

@@ -13,9 +13,8 @@ from diagnose.planning.problem import (
     act_of,
     after,
     hours_of,
-    rows_without,
 )
-from tests.diagnose.planning.examples import t1
+from tests.diagnose.planning.examples import rows_without, t1
 from tests.strategies import problems
 
 few = settings(max_examples=15)
