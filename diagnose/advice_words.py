@@ -60,8 +60,7 @@ def step_lines(assessment: Assessment, advice: Advice, option: Option | None) ->
     priced = option.kind == "repair" and option.id in assessment.case.parts
     if option.way >= _SAME and option.kind not in {"drive", "hand_over"}:
         own = hours(max(0.0, option.hours - option.way))
-        counted = ", its parts counted in" if priced and assessment.case.labour else ""
-        lines.append(f"Getting there takes {hours(option.way)}, the step itself {own}{counted}.")
+        lines.append(f"Getting there takes {hours(option.way)}, the step itself {own}.")
     if priced:
         lines.append(parts_line(assessment.case, option.id))
     with_it, without = hours(option.expected), hours(option.expected + option.gain)

@@ -15,7 +15,7 @@ import numpy as np
 from diagnose.assess import Assessment
 from diagnose.case import left_today
 from diagnose.planning.closing import closing_list, glances
-from diagnose.planning.comeback import Planned, planned
+from diagnose.planning.comeback import Planned, parts_in_hours, planned
 from diagnose.planning.exact import solve
 from diagnose.planning.leading import leading
 from diagnose.planning.lookahead import Lookahead, Move, Rollout
@@ -322,12 +322,14 @@ class _Desk:
         if move.key in {DRIVE, HAND_OVER}:
             way = self.access.way_out(self.plan.state.here)
         outcomes = () if rollout is None else tuple(self._outcomes(move.key, rollout))
+        # Parts are weighed as hours, but take none.
+        parts = parts_in_hours(self.case, name) if kind == "repair" else 0.0
         return Option(
             kind,
             name,
             step.name,
             step.level,
-            move.hours,
+            move.hours - parts,
             way,
             move.expected,
             gain,

@@ -1,6 +1,6 @@
 """A comeback as a planning problem: its belief, and all that can be done from where it stands."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from diagnose.access import Access, access_for
 from diagnose.assess import Assessment
+from diagnose.case import Case
 from diagnose.mending import cures_of
 from diagnose.network import UNKNOWN
 from diagnose.outlook import Outlook
@@ -158,7 +159,7 @@ def _repairs(
         for other, p in cures_of(base, name).items():
             if other in network.cause_index:
                 cures[network.cause_index[other]] = p
-        worth = _worth(case.parts, name, case.labour)
+        worth = parts_in_hours(case, name)
         mends[i] = len(repairs)
         repairs.append(
             Repair(("repair", name), access.index(repair.from_), repair.hours + worth, cures)
@@ -166,9 +167,9 @@ def _repairs(
     return tuple(repairs), mends
 
 
-def _worth(parts: Mapping[str, float], cause: str, labour: float | None) -> float:
-    """What the parts of a repair are worth in hours, where both prices are known."""
-    return parts.get(cause, 0.0) / labour if labour else 0.0
+def parts_in_hours(case: Case, cause: str) -> float:
+    """Give what the parts of a repair are worth in hours of labour; 0 where a price is missing."""
+    return case.parts.get(cause, 0.0) / case.labour if case.labour else 0.0
 
 
 def _proofs(
