@@ -16,12 +16,16 @@
       FluidError             a class of fluid or a boiling point that can't be
       ForkCheckError         readings that can't be held against the kit's figures
       HandbookError          a place where the handbook can't be written
+      ReportError            a place where a report can't be written
+      StoreError             something the store of cases refused or could not do
+        ServerLostError      its server does not answer
+      ExerciseError          a practice exercise that can't be drawn, read or gone on with
       CalculatorError        something typed that a calculator can't use
         MissingError         something left out that it can't do without
 
 The first four are of this module; the others stand where they are raised, in `diagnose.gauge`,
-`diagnose.kit_sheet`, `diagnose.handbook`, `diagnose.physics` and `diagnose.calculators`. Anything
-else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge folder
+`diagnose.kit_sheet`, `diagnose.handbook`, `diagnose.report`, `diagnose.records`,
+`diagnose.practice`, `diagnose.physics` and `diagnose.calculators`. Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge folder
 comes as `knowledge.load.KnowledgeError`, with its list of problems.
 """
 
