@@ -25,8 +25,9 @@
 
 The first four are of this module; the others stand where they are raised, in `diagnose.gauge`,
 `diagnose.kit_sheet`, `diagnose.handbook`, `diagnose.report`, `diagnose.records`,
-`diagnose.practice`, `diagnose.physics` and `diagnose.calculators`. Anything else that escapes is a bug of the program (exit status 3). What is wrong with a knowledge folder
-comes as `knowledge.load.KnowledgeError`, with its list of problems.
+`diagnose.practice`, `diagnose.physics` and `diagnose.calculators`. Anything else that escapes is a
+bug of the program (exit status 3). What is wrong with a knowledge folder comes as
+`knowledge.load.KnowledgeError`, with its list of problems.
 """
 
 
