@@ -200,11 +200,11 @@ def _gather(
 ) -> Assessment:
     base = network.base
     known = [c for c in network.causes if c != UNKNOWN]
-    p = marginals.cause
+    p = marginals.cause.tolist()
     before = situation.prior / (1.0 - np.prod(1.0 - situation.prior))  # given that it came back
     chances = [
-        CauseChance(c, base.causes[c].name, float(p[i]), float(before[i]))
-        for i, c in enumerate(known)
+        CauseChance(c, base.causes[c].name, now, then)
+        for c, now, then in zip(known, p, before.tolist(), strict=False)  # p is of the unknown too
     ]
     outsider = network.cause_index[UNKNOWN]
     found = best_sets(marginals.messages, situation.modes.present, limit=limit, floor=_FLOOR)

@@ -114,13 +114,16 @@ class Effects:
         Predictions
         """
         with self._lock:
-            new = list(dict.fromkeys(s for s in sets if s not in self._row))
-            if new:
-                self._work_out(new)
-            rows = np.array([self._row[s] for s in sets], dtype=np.intp)
+            rows = [self._row.get(s, -1) for s in sets]
+            if -1 in rows:
+                self._work_out(list(dict.fromkeys(s for s in sets if s not in self._row)))
+                rows = [self._row[s] for s in sets]
+            at_row = np.array(rows, dtype=np.intp)
             mean, covariance = self._mean, self._covariance
         at = np.array([self.chain.index(name) for name in axes], dtype=np.intp)
-        return Predictions(tuple(axes), mean[np.ix_(rows, at)], covariance[np.ix_(rows, at, at)])
+        return Predictions(
+            tuple(axes), mean[np.ix_(at_row, at)], covariance[np.ix_(at_row, at, at)]
+        )
 
     def laws(self, axis: str, effects: tuple[int, ...]) -> tuple[Law, ...]:
         """Give the laws that one reading may follow under a set of effects; the weights sum to 1.

@@ -7,14 +7,16 @@ leaves open weighs with the share of comebacks that meet it.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.noisy_or import Modes
 from diagnose.tables import Floats
+from diagnose.together import Ints
 from knowledge.model import KnowledgeBase, Needs
 from knowledge.tree import MAX_TOGETHER, Tree, gate_groups, share_that_fits, share_with
 
@@ -62,7 +64,15 @@ class Network:
 
     def modes(self, prior: Floats) -> Modes:
         """Give the modes of all components for a prior of shape (C,)."""
-        return _modes(prior, self.q, self.groups)
+        member, there, modes = self._unweighed
+        # The causes of a component, padded with one that is surely there.
+        p = np.append(prior, 1.0)[member]
+        return replace(modes, weight=np.where(there, p, 1.0 - p).prod(axis=1))
+
+    @cached_property
+    def _unweighed(self) -> tuple[Ints, NDArray[np.bool_], Modes]:
+        """What modes are whatever the prior; see `_modes`."""
+        return _modes(self.q, self.groups)
 
 
 @dataclass(frozen=True)
@@ -179,26 +189,31 @@ def _group(
     return Group(tuple(index[name] for name in members), together)
 
 
-def _modes(prior: Floats, q: Floats, groups: tuple[Group, ...]) -> Modes:
+def _modes(q: Floats, groups: tuple[Group, ...]) -> tuple[Ints, NDArray[np.bool_], Modes]:
+    """Give all modes with a weight of 1; besides, the causes of the component of each.
+
+    The causes, and whether they are there in the mode, are of shape (M, w), padded with number C
+    as if that were there.
+    """
     grouped = {c for group in groups for c in group.members}
-    single = [(c,) for c in range(len(prior)) if c not in grouped]
-    weight: list[float] = []
-    rows: list[Floats] = []
-    present: list[tuple[int, ...]] = []
-    component: list[int] = []
+    single = [(c,) for c in range(len(q)) if c not in grouped]
+    components = (*single, *(group.members for group in groups))
+    every = [
+        (number, members, subset)
+        for number, members in enumerate(components)
+        for size in range(len(members) + 1)
+        for subset in combinations(members, size)
+    ]
     together = {frozenset(s): links for group in groups for s, links in group.together.items()}
-    for number, members in enumerate((*single, *(group.members for group in groups))):
-        for size in range(len(members) + 1):
-            for subset in combinations(members, size):
-                out = [c for c in members if c not in subset]
-                weight.append(float(np.prod(prior[list(subset)]) * np.prod(1.0 - prior[out])))
-                present.append(subset)
-                component.append(number)
-                if size == 0:
-                    rows.append(np.zeros(q.shape[1]))
-                else:
-                    rows.append(q[subset[0]] if size == 1 else together[frozenset(subset)])
-    mask = np.zeros((len(weight), len(prior)), dtype=bool)
-    for row, subset in zip(mask, present, strict=True):
-        row[list(subset)] = True
-    return Modes(np.array(component, dtype=np.intp), np.array(weight), mask, np.array(rows))
+    together.update({frozenset({c}): row for c, row in enumerate(q)})
+    together[frozenset()] = np.zeros(q.shape[1])
+    member = np.full((len(every), max(map(len, components))), len(q), dtype=np.intp)
+    there = np.ones(member.shape, dtype=bool)
+    present = np.zeros((len(every), len(q)), dtype=bool)
+    for i, (_, members, subset) in enumerate(every):
+        member[i, : len(members)] = members
+        there[i, : len(members)] = [c in subset for c in members]
+        present[i, list(subset)] = True
+    number = np.array([number for number, *_ in every], dtype=np.intp)
+    links = np.array([together[frozenset(subset)] for *_, subset in every])
+    return member, there, Modes(number, np.ones(len(every)), present, links)

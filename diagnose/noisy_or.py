@@ -7,7 +7,8 @@ absent fold into the weights of the modes. The forward pass carries f(T), the ch
 the bits in T have been turned on by the components so far; the backward pass carries the likelihood
 of the answers given T. All terms are sums of positive numbers, so nothing cancels. A bit is in the
 tables only from the first component that can turn it on to the last (`diagnose.tables`), so the
-cost is O(links x 2^width), and the width is well below the number of bits. Leaks are folded into
+cost is O(links x 2^width), and the width is well below the number of bits. Components that can turn
+on just the same bits take their turn together (`diagnose.subsets`). Leaks are folded into
 the likelihood when a bit closes, which gives the share of each finding that nothing present
 explains from the same pass. The outsider, which may bring anything and would tie all bits together,
 is summed out by carrying one row of the tables for each of its modes. Causes that readings tie
@@ -22,15 +23,23 @@ and T4.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.bundles import (
+    Bundle,
+    Mode,
+    Part,
+    Together,
+    bits_of,
+    bundles_of,
+    mixed,
+    turn_back,
+)
 from diagnose.errors import ContradictionError, TooWideError
 from diagnose.tables import (
     Floats,
-    Links,
     Turn,
     closed,
     closed_back,
@@ -38,8 +47,6 @@ from diagnose.tables import (
     opened,
     opened_back,
     schedule,
-    turn_on,
-    turn_on_back,
 )
 from diagnose.together import Ints, Picks, Weighed, weigh
 
@@ -118,18 +125,6 @@ def _scaled(ratio: float) -> tuple[float, float]:
 
 
 @dataclass(frozen=True)
-class Mode:
-    """One mode of a component: its row in `Modes`, its weight, and the bits it turns on."""
-
-    row: int
-    weight: float
-    links: Links
-
-
-Part = tuple[Mode, ...]  # the modes of one component, the absent one first; weights sum to 1
-
-
-@dataclass(frozen=True)
 class Tied:
     """Components that readings tie together.
 
@@ -157,8 +152,9 @@ class Messages:
 
     Attributes
     ----------
-    live : tuple of Part
-        Components that touch a bit, in the order of ``turns``.
+    live : tuple of Bundle
+        Components that touch a bit, in the order of ``turns``. In a bundle of several the modes
+        that turn bits on have a cause present.
     still : tuple of Part
         The others: they are independent of the answers that are bits.
     turns : tuple of Turn
@@ -177,7 +173,7 @@ class Messages:
         Mass of the answers; of the answers together with no cause at all, where that is excluded.
     """
 
-    live: tuple[Part, ...]
+    live: tuple[Bundle, ...]
     still: tuple[Part, ...]
     turns: tuple[Turn, ...]
     tied: Weighed | None
@@ -264,14 +260,15 @@ def infer(
     off = (1.0 - leaks) * (1.0 - own) * lik_off + (leaks + own * (1.0 - leaks)) * on
     weight = np.array([mode.weight for mode in rows])
 
-    passed = _pass(parts, weight, off, on, tied)
+    somebody: NDArray[np.bool_] = np.any(modes.present, axis=1, keepdims=False)
+    nobody = [not some for some in somebody.tolist()]
+    passed = _pass(parts, weight, off, on, tied, nobody)
     total = float(passed.total.sum())
-    nobody = [not row.any() for row in modes.present]
     idle = np.array([mode.row < 0 or nobody[mode.row] for mode in rows])
     empty, alone, silent = 0.0, 0.0, passed.silent.copy()
     if need_cause or outsider is not None:
         left = {n: tuple(m for m in part if nobody[m.row]) for n, part in parts.items()}
-        rest = _pass(left, weight, off, on, tied)
+        rest = _pass(left, weight, off, on, tied, nobody)
         scale = float(np.exp(rest.log_scale - passed.log_scale))
         empty = scale * float(rest.total[idle].sum()) if need_cause else 0.0
         if need_cause:
@@ -284,9 +281,12 @@ def infer(
     if share <= 0.0:
         raise _contradiction()
 
-    posterior = np.zeros(modes.present.shape[1])
-    for row, mass in (*passed.mass.items(), *_row_masses(rows, passed)):
-        posterior[modes.present[row]] += mass / share
+    by_row = np.zeros(len(modes.present))
+    by_row[list(passed.mass)] = list(passed.mass.values())
+    for mode, mass in zip(rows, passed.total.tolist(), strict=True):
+        if mode.row >= 0:
+            by_row[mode.row] = mass
+    posterior: Floats = (by_row / share) @ modes.present
     np.minimum(posterior, 1.0, out=posterior)  # sums of shares may be off by a last digit
     by_leak = _ratio((1.0 - own) * leaks * on, off)
     unexplained = (silent * by_leak).sum(axis=0) / share
@@ -324,23 +324,21 @@ def _parts(modes: Modes, leak: Floats, evidence: Evidence) -> tuple[dict[int, Pa
     if np.any(sums <= 0.0) or np.any(quiet <= 0.0):
         raise _contradiction()
     weight = weight / np.repeat(sums, np.diff(np.append(starts, len(weight))))
-    touching = modes.q[:, evidence.bits]
+    # What was ruled out turns nothing on.
+    touching = np.where(weight[:, None] > 0.0, modes.q[:, evidence.bits], 0.0)
     links: list[list[tuple[int, float]]] = [[] for _ in weight]
     for row, bit in np.argwhere(touching).tolist():
         links[row].append((bit, float(touching[row, bit])))
     made = [Mode(i, w, tuple(links[i])) for i, w in enumerate(weight.tolist())]
-    grouped = groupby(made, key=lambda mode: int(modes.component[mode.row]))
-    parts = {component: tuple(part) for component, part in grouped}
+    firsts, numbers = starts.tolist(), modes.component[starts].tolist()
+    ends = [*firsts[1:], len(made)]
+    parts = {n: tuple(made[i:j]) for n, i, j in zip(numbers, firsts, ends, strict=True)}
     return parts, float(np.log(sums).sum() + np.log(quiet).sum())
 
 
 def _component_of(modes: Modes, cause: int) -> int:
     """Number of the component that a cause belongs to."""
     return int(modes.component[int(np.argmax(modes.present[:, cause]))])
-
-
-def _row_masses(rows: Part, passed: "_Passed") -> list[tuple[int, float]]:
-    return [(m.row, float(t)) for m, t in zip(rows, passed.total, strict=True) if m.row >= 0]
 
 
 def _ratio(above: Floats, below: Floats) -> Floats:
@@ -374,7 +372,7 @@ class _Passed:
         Natural log of what all masses are to be multiplied with.
     """
 
-    live: tuple[Part, ...]
+    live: tuple[Bundle, ...]
     still: tuple[Part, ...]
     turns: tuple[Turn, ...]
     tied: Weighed | None
@@ -386,16 +384,26 @@ class _Passed:
 
 
 def _pass(
-    every: dict[int, Part], weight: Floats, off: Floats, on: Floats, tied: Tied | None
+    every: dict[int, Part],
+    weight: Floats,
+    off: Floats,
+    on: Floats,
+    tied: Tied | None,
+    nobody: list[bool],
 ) -> _Passed:
-    """Pass forwards and backwards over components; their weights need not sum to 1."""
+    """Pass forwards and backwards over components; their weights need not sum to 1.
+
+    `nobody` says of each mode whether it has no cause present.
+    """
     bound = tied.components if tied else frozenset[int]()
     parts = [part for number, part in every.items() if number not in bound]
     last = [part for number, part in every.items() if number in bound]
-    live = [part for part in parts if any(mode.links for mode in part)]
-    still = [part for part in parts if not any(mode.links for mode in part)]
-    touched = [_bits_of([part]) for part in live]
-    kept = _bits_of(last)
+    bits = [bits_of([part]) for part in parts]
+    still = [part for part, some in zip(parts, bits, strict=True) if not some]
+    moving = [(part, some) for part, some in zip(parts, bits, strict=True) if some]
+    live = bundles_of(moving, nobody)
+    touched = [bits_of(bundle[:1]) for bundle in live]
+    kept = bits_of(last)
     turns, width, open_bits = schedule(touched, kept)
     if width > MAX_WIDTH:
         raise TooWideError(width)
@@ -403,7 +411,8 @@ def _pass(
     untouched = sorted(set(range(len(on))).difference(kept, *touched))
     constant = float(np.prod(inert)) * off[:, untouched].prod(axis=1)
 
-    table, before, closing = _forwards((weight * constant)[:, None], live, turns, off, on)
+    together = [Together.of(live[turn.component], turn) for turn in turns]
+    table, before, closing = _forwards((weight * constant)[:, None], live, turns, together, off, on)
     left = len(open_bits) - (table.shape[1].bit_length() - 1)
     table = opened(table, left)
     total, ahead, weighed = table[:, 0], np.ones((len(weight), 1)), None
@@ -424,7 +433,11 @@ def _pass(
         for place, bit in reversed(turn.closes):
             silent[:, bit] = off[:, bit] * off_mass(closing.pop(), table, place)
             table = closed_back(table, place, off[:, bit], float(on[bit]))
-        mixed = _turn_back(before.pop(), table, live[turn.component], turn, mass)
+        front, joint = before.pop(), together.pop()
+        if joint:
+            mixed = joint.turn_back(front, table, mass)
+        else:
+            mixed = turn_back(front, table, live[turn.component][0], turn, mass)
         table = opened_back(mixed, turn.opens)
     everything = float(total.sum())
     for part, whole in zip(still, inert, strict=True):
@@ -443,43 +456,27 @@ def _pass(
 
 
 def _forwards(
-    table: Floats, live: list[Part], turns: tuple[Turn, ...], off: Floats, on: Floats
+    table: Floats,
+    live: list[Bundle],
+    turns: tuple[Turn, ...],
+    together: "list[Together | None]",
+    off: Floats,
+    on: Floats,
 ) -> tuple[Floats, list[Floats], list[Floats]]:
     """Let all components take their turns; gives what is open after the last one.
 
-    Besides, the tables before each component acted, and those before each finding closed.
+    Besides, the tables before each turn, and those before each finding closed.
     """
     before: list[Floats] = []
     closing: list[Floats] = []
-    for turn in turns:
+    for turn, joint in zip(turns, together, strict=True):
         table = opened(table, turn.opens)
         before.append(table)
-        table = _mixed(table, live[turn.component], turn)
+        table = joint.mixed(table) if joint else mixed(table, live[turn.component][0], turn)
         for place, bit in turn.closes:
             closing.append(table)
             table = closed(table, place, off[:, bit], float(on[bit]))
     return table, before, closing
-
-
-def _turn_back(
-    front: Floats, table: Floats, part: Part, turn: Turn, mass: dict[int, float]
-) -> Floats:
-    """Carry the backward message past a component, and note the mass of each of its modes."""
-    untouched = float(np.vdot(front, table))
-    mixed: Floats = _idle_weight(part) * table
-    for mode in part:
-        if mode.links:
-            acted = turn_on_back(table, placed(mode, turn), mode.weight)
-            mass[mode.row] = float(np.vdot(front, acted))
-            mixed += acted
-        else:
-            mass[mode.row] = mode.weight * untouched
-    return mixed
-
-
-def _bits_of(parts: list[Part]) -> frozenset[int]:
-    """All bits that any mode of some components can turn on."""
-    return frozenset(bit for part in parts for mode in part for bit, _ in mode.links)
 
 
 def _picks(parts: list[Part], open_bits: tuple[int, ...], tied: Tied) -> Picks:
@@ -514,22 +511,3 @@ def _tied_masses(parts: list[Part], weighed: Weighed) -> dict[int, float]:
         found.update(mine)
         found[part[0].row] = max(0.0, total - sum(mine.values()))
     return found
-
-
-def placed(mode: Mode, turn: Turn) -> Links:
-    """Links of a mode, as places in the table of its turn."""
-    return tuple((turn.places[bit], chance) for bit, chance in mode.links)
-
-
-def _mixed(table: Floats, part: Part, turn: Turn) -> Floats:
-    """Let every mode of a component act with its weight."""
-    mixed = _idle_weight(part) * table
-    for mode in part:
-        if mode.links:
-            mixed += turn_on(table, placed(mode, turn), mode.weight)
-    return mixed
-
-
-def _idle_weight(part: Part) -> float:
-    """Weight of the modes that turn nothing on."""
-    return sum(mode.weight for mode in part if not mode.links)

@@ -326,7 +326,9 @@ class ReadingEvidence:
         moving = np.any([self.effects.moves[axis] for axis in axes], axis=0)
         kept = np.sort(np.where(moving[numbers], numbers, 0), axis=1)
         first, which = distinct(kept)
-        return [tuple(e for e in row if e) for row in kept[first].tolist()], which
+        rows = kept[first]
+        idle = np.count_nonzero(rows == 0, axis=1)  # they come first
+        return [tuple(r[n:]) for r, n in zip(rows.tolist(), idle.tolist(), strict=True)], which
 
 
 def _with_all_astray(

@@ -58,6 +58,29 @@ def turn_on_back(table: Floats, links: Links, weight: float = 1.0) -> Floats:
     return table
 
 
+def each_turned_on(table: Floats, places: Sequence[int], chances: Floats) -> Floats:
+    """Do `turn_on` for each row with chances of its own, of shape (rows, places)."""
+    states = np.array(table.T, order="C")  # with the rows last, so that all loops are long
+    for place, chance in zip(places, np.ascontiguousarray(chances.T), strict=True):
+        split = states.reshape(-1, 2, 1 << place, len(table))
+        off, on = split[:, 0], split[:, 1]
+        moved = chance * off
+        on += moved
+        off -= moved
+    return states.T
+
+
+def each_turned_on_back(table: Floats, places: Sequence[int], chances: Floats) -> Floats:
+    """The adjoint of `each_turned_on`."""
+    states = np.array(table.T, order="C")
+    for place, chance in zip(places, np.ascontiguousarray(chances.T), strict=True):
+        split = states.reshape(-1, 2, 1 << place, len(table))
+        off, on = split[:, 0], split[:, 1]
+        off *= 1.0 - chance
+        off += chance * on
+    return states.T
+
+
 def closed(table: Floats, place: int, off: Floats, on: float) -> Floats:
     """Weigh a finding with its likelihood, if off (for each row) or on, and leave it out."""
     rows, size = table.shape
@@ -91,6 +114,28 @@ def _halves(table: Floats, place: int) -> tuple[Floats, Floats]:
     rows, size = table.shape
     split = table.reshape(rows, size >> (place + 1), 2, 1 << place)
     return split[:, :, 0], split[:, :, 1]
+
+
+def folded(table: Floats, places: Sequence[int]) -> Floats:
+    """Bring some places of a table to its end, the first of them lowest; shape (R, 2^m)."""
+    return np.ascontiguousarray(_by_places(table, places)).reshape(-1, 1 << len(places))
+
+
+def unfolded(table: Floats, places: Sequence[int], shape: tuple[int, ...]) -> Floats:
+    """Undo `folded`; the shape is that of the table before."""
+    wide = np.empty(shape)
+    view = _by_places(wide, places)
+    view[...] = table.reshape(view.shape)
+    return wide
+
+
+def _by_places(table: Floats, places: Sequence[int]) -> Floats:
+    """View of a table with an axis for each place, those that are named last, the first lowest."""
+    rows, size = table.shape
+    width = size.bit_length() - 1
+    others = [width - place for place in range(width) if place not in places]
+    axes = (0, *others, *(width - place for place in reversed(places)))
+    return table.reshape(rows, *[2] * width).transpose(axes)
 
 
 @dataclass(frozen=True)

@@ -99,6 +99,19 @@ class Weighed:
         """Mass of some of the sets that follows from each state, shape (n, U, 2^k)."""
         return self.bits.following(self.missed[at], self.weight[at])
 
+    def after(self, tables: Floats, at: Ints, u: int) -> Floats:
+        """Mass of some of the sets after each of some tables, shape (R, n).
+
+        Parameters
+        ----------
+        tables : ndarray, shape (R, 2^j)
+            States of the first j of the open bits; the others are off.
+        at : ndarray of int, shape (n,)
+        u : int
+            Mode of the outsider.
+        """
+        return self.bits.after(tables, self.missed[at], self.weight[at, u], u)
+
 
 def weigh(
     picks: Picks,
@@ -151,7 +164,7 @@ class _OpenBits:
         self.folded = table.reshape(len(table), 1 << (self.k - self.low), 1 << self.low)
 
     def _halves(self, missed: Floats, u: int) -> tuple[Floats, Floats]:
-        """Chance of the answers after each state of the low and of the high bits."""
+        """Chance of the answers after each state of the low, and the high bits, shape (2^i, N)."""
         there = missed * self.off[u] + (1.0 - missed) * self.on
         return (
             _products(there[:, : self.low], self.on[: self.low]),
@@ -161,7 +174,7 @@ class _OpenBits:
     def mass(self, missed: Floats, u: int) -> Floats:
         """Mass of the answers if a set does not turn on a bit with these chances, shape (N,)."""
         low, high = self._halves(missed, u)
-        mass: Floats = np.einsum("nl,nl->n", high @ self.folded[u], low)
+        mass: Floats = ((self.folded[u].T @ high) * low).sum(axis=0)
         return mass
 
     def sums(self, missed: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
@@ -175,16 +188,16 @@ class _OpenBits:
         quiet_low, quiet_high = _quiet(self.low), _quiet(self.k - self.low)
         for u, folded in enumerate(self.folded):
             low, high = self._halves(missed, u)
-            high_weighed = high * weight[:, u, None]
-            back[u] = (high_weighed.T @ low).ravel()
-            by_low = (high_weighed @ folded) * low
-            by_high = (low @ folded.T) * high_weighed
-            mass[:, u] = by_low.sum(axis=1)
-            still = np.concatenate((by_low @ quiet_low, by_high @ quiet_high), axis=1)
+            high_weighed = high * weight[:, u]
+            back[u] = (high_weighed @ low.T).ravel()
+            by_low = (folded.T @ high_weighed) * low
+            by_high = (folded @ low) * high_weighed
+            mass[:, u] = by_low.sum(axis=0)
+            still = np.concatenate((quiet_low.T @ by_low, quiet_high.T @ by_high))
             kept = missed * self.off[u]
             there = kept + (1.0 - missed) * self.on
             share = np.divide(kept, there, out=np.zeros_like(there), where=there > 0.0)
-            silent[u] = np.einsum("nk,nk->k", share, still)
+            silent[u] = np.einsum("nk,kn->k", share, still)
         return mass, back, silent
 
     def following(self, missed: Floats, weight: Floats) -> Floats:
@@ -192,20 +205,32 @@ class _OpenBits:
         found = np.empty((len(missed), *self.table.shape))
         for u in range(len(self.table)):
             low, high = self._halves(missed, u)
-            product = (high * weight[:, u, None])[:, :, None] * low[:, None, :]
+            product = (high * weight[:, u]).T[:, :, None] * low.T[:, None, :]
             found[:, u] = product.reshape(len(missed), -1)
         return found
 
+    def after(self, tables: Floats, missed: Floats, weight: Floats, u: int) -> Floats:
+        """Mass of each set after each table of the first bits, shape (R, N)."""
+        bits = tables.shape[1].bit_length() - 1
+        low = bits // 2
+        there = missed * self.off[u] + (1.0 - missed) * self.on
+        first = _products(there[:, :low], self.on[:low])
+        second = _products(there[:, low:bits], self.on[low:bits])
+        second *= weight * there[:, bits:].prod(axis=1)
+        inner = tables.reshape(-1, len(first)) @ first
+        mass: Floats = (inner.reshape(len(tables), *second.shape) * second).sum(axis=1)
+        return mass
+
 
 def _products(there: Floats, on: Floats) -> Floats:
-    """Products over some bits for each state of them, shape (N, 2^bits)."""
+    """Products over some bits for each state of them, shape (2^bits, N): so all loops are long."""
     n, bits = there.shape
-    chance = np.empty((n, 1 << bits))
-    chance[:, 0] = 1.0
+    chance = np.empty((1 << bits, n))
+    chance[0] = 1.0
     for place in range(bits):
         size = 1 << place
-        np.multiply(chance[:, :size], on[place], out=chance[:, size : 2 * size])
-        chance[:, :size] *= there[:, place, None]
+        np.multiply(chance[:size], on[place], out=chance[size : 2 * size])
+        chance[:size] *= there[:, place]
     return chance
 
 

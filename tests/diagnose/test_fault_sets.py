@@ -130,6 +130,15 @@ def test_with_room_for_one_branch_the_best_set_is_still_found(monkeypatch):
     assert len(ranked(T4, {0: inf, 1: inf, 2: 0.0}, **EVERYTHING)) == 8
 
 
+def test_causes_that_an_absent_finding_rules_out_are_in_no_set():
+    """Both would surely bring the second finding; the third cause is as likely as not."""
+    prior, leak = np.array([0.3, 0.3, 0.5]), np.array([0.5, 0.5])
+    q = np.array([[0.5, 1.0], [0.5, 1.0], [0.0, 0.0]])
+    found = ranked((prior, q, leak), {0: inf, 1: 0.0}, **EVERYTHING)
+    assert [p for _, p in found] == [pytest.approx(0.5), pytest.approx(0.5)]
+    assert [causes for causes, _ in found] == [set(), {3}]
+
+
 class TestLimits:
     @pytest.fixture
     def net(self):

@@ -8,12 +8,16 @@ from hypothesis import strategies as st
 from diagnose.tables import (
     closed,
     closed_back,
+    each_turned_on,
+    each_turned_on_back,
+    folded,
     off_mass,
     opened,
     opened_back,
     schedule,
     turn_on,
     turn_on_back,
+    unfolded,
 )
 
 chances = st.floats(0.0, 1.0)
@@ -86,6 +90,32 @@ def test_turning_on_keeps_the_mass_and_moves_it_up(drawn, data):
         stays_off = closed(table, place, np.ones(len(table)), 0.0).sum(axis=1)
         left = closed(after, place, np.ones(len(table)), 0.0).sum(axis=1)
         assert left == pytest.approx((1.0 - chance) * stays_off)
+
+
+@given(tables(), st.data())
+def test_each_row_may_be_turned_on_with_chances_of_its_own(drawn, data):
+    table, n = drawn
+    places = data.draw(st.lists(st.integers(0, n - 1), unique=True))
+    own = np.random.default_rng(2).random((len(table), len(places)))
+    there, back = each_turned_on(table, places, own), each_turned_on_back(table, places, own)
+    for i in range(len(table)):
+        links = tuple(zip(places, own[i].tolist(), strict=True))
+        assert there[i] == pytest.approx(turn_on(table[i : i + 1], links)[0])
+        assert back[i] == pytest.approx(turn_on_back(table[i : i + 1], links)[0])
+
+
+@given(tables(), st.data())
+def test_folding_brings_the_places_that_are_named_to_the_end(drawn, data):
+    table, n = drawn
+    places = data.draw(st.lists(st.integers(0, n - 1), unique=True, min_size=1))
+    at_end = folded(table, places)
+    assert at_end.shape == (table.size >> len(places), 1 << len(places))
+    for entry in range(1 << n):
+        row = sum(1 << i for i, place in enumerate(places) if entry >> place & 1)
+        alone = np.zeros_like(table)
+        alone[0, entry] = 1.0
+        assert folded(alone, places).sum(axis=0)[row] == 1.0
+    assert (unfolded(at_end, places, table.shape) == table).all()
 
 
 class TestSchedule:

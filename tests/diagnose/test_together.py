@@ -15,7 +15,7 @@ from diagnose.errors import ContradictionError
 from diagnose.fault_sets import best_sets
 from diagnose.noisy_or import Evidence, Modes, Tied, infer
 from tests.diagnose.oracles import enumeration
-from tests.strategies import groups_for, inner_chances, modes_of, networks
+from tests.strategies import chances, groups_for, inner_chances, modes_of, networks
 
 EVERYTHING = {"limit": 5000, "mass": 2.0, "floor": 0.0}
 
@@ -193,6 +193,41 @@ class TestManyTiedCauses:
             s.causes: s.p for s in best_sets(found.messages, _present(14), **EVERYTHING).sets
         }
         assert all(chances[frozenset({c})] > 0.0 for c in range(14))
+
+
+@given(st.data(), networks(causes=(2, 6), links=chances), st.integers(0, 1000), st.integers(1, 6))
+def test_the_first_sets_are_the_most_probable(data, net, seed, limit):
+    """Some causes are likelier there than not, and some that no answer speaks of."""
+    modes = Modes.independent(net.prior, net.q)
+    *free, outsider = data.draw(st.permutations(range(len(net.prior))))
+    causes = data.draw(st.lists(st.sampled_from(free), min_size=1, unique=True))
+    log_likelihood = any_readings(seed, causes)
+    expected = weighted(enumeration.joint(*net), log_likelihood, outsider)
+    assume(sum(expected.values()) > 1e-250)
+    expected = enumeration.posterior(expected)
+    tied = tie(modes, causes, log_likelihood, outsider)
+    found = infer(modes, net.leak, Evidence.of(net.ratios), outsider=outsider, tied=tied)
+    listed = best_sets(found.messages, modes.present, limit=limit, mass=2.0, floor=0.0).sets
+    best = [p for p in sorted(expected.values(), reverse=True)[:limit] if p > 1e-13]
+    assert [s.p for s in listed][: len(best)] == pytest.approx(best, abs=1e-10)
+    for s in listed:
+        assert s.p == pytest.approx(expected[s.causes], abs=1e-10)
+
+
+def test_what_is_likely_whatever_the_answers_may_follow_what_is_not():
+    """The outsider with the tied cause is rare alone, and common with a third that is likely."""
+    prior = np.array([0.3, 0.9, 0.4])
+    modes = Modes.independent(prior, np.zeros((3, 1)))
+    found = infer(
+        modes, np.zeros(1), Evidence.of({}), outsider=2, tied=tie(modes, (0,), lambda *_: 0.0, 2)
+    )
+    listed = best_sets(found.messages, modes.present, limit=4, mass=2.0, floor=0.0).sets
+    assert [(set(s.causes), s.p) for s in listed] == [
+        ({1}, pytest.approx(0.7 * 0.9 * 0.6)),
+        ({1, 2}, pytest.approx(0.7 * 0.9 * 0.4)),
+        ({0, 1}, pytest.approx(0.3 * 0.9 * 0.6)),
+        ({0, 1, 2}, pytest.approx(0.3 * 0.9 * 0.4)),
+    ]
 
 
 def _present(n):
