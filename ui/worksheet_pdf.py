@@ -1,0 +1,290 @@
+"""An exercise on paper: the apprentice's worksheet, and the trainer's answer sheet."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QPointF, QRectF, QSizeF
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from diagnose.planning.problem import Key
+from diagnose.practice.exercise import Exercise
+from diagnose.practice.review import Point
+from diagnose.practice.run import Run, begin, possible_moves
+from diagnose.report import SHEETS, Paper
+from diagnose.report.blocks import Block, Bullets, Cell, Heading, Paragraph, Table
+from diagnose.report.paper import Sheet
+from diagnose.sentences import counts
+from knowledge.model import KnowledgeBase
+from ui.fonts import load_face
+from ui.practice_words import DIFFICULTIES, answer_words, capital, minutes
+from ui.questions import answered, asked
+from ui.report_pdf import Page, paged
+from ui.report_slices import set_block
+from ui.report_type import COLOURS, SCALE, SMALL, Setting, Slice, Style
+
+_SIDE, _TOP, _FOOT, _FOOT_LINE = 45.0, 45.0, 55.0, 36.0  # points
+_ROW, _HAIR = 34.0, 0.6  # height of a row to write in
+_LEAST_ROWS = 8
+_HEADS = ("Check", "What for", "Minutes", "Answer", "What it tells")
+_SHARES = (0.26, 0.22, 0.1, 0.18, 0.24)
+_BLANK = "____________________"
+
+
+@dataclass(frozen=True)
+class PlannedWay:
+    """The planner's way on the vehicle of an exercise.
+
+    Attributes
+    ----------
+    run : Run
+    belief : tuple of Point
+        Chance of what had to be put right, at the start and after each move.
+    """
+
+    run: Run
+    belief: tuple[Point, ...]
+
+
+def worksheet_pdf(base: KnowledgeBase, exercise: Exercise, paper: Paper = "a4") -> bytes:
+    """Put the complaint and a blank table on paper; nothing of what is hidden.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    exercise : Exercise
+    paper : str
+
+    Returns
+    -------
+    bytes
+        A PDF file.
+    """
+    title = exercise.title or "Worksheet"
+    sheet = SHEETS[paper]
+
+    def fill(setting: Setting) -> list[Page]:
+        room = sheet.height - _TOP - _FOOT
+        slices = list(_worksheet(setting, base, exercise))
+        used = sum(piece.before + piece.height for piece in slices)
+        line, head = _ruled(setting, _ROW, ()), _ruled(setting, 18.0, _HEADS)
+        left = room - used - head.height - 60.0
+        rows = max(_LEAST_ROWS, int(left // _ROW))
+        blank = [head, *(Slice(_ROW, line.paint, head=head) for _ in range(rows))]
+        found = list(setting.text(f"What was wrong: {2 * _BLANK}", Style(), before=14.0, keep=True))
+        sure = list(setting.text(f"What proves it: {2 * _BLANK}", Style(), before=10.0))
+        return paged([*slices, *blank, *found, *sure], room)
+
+    return _pdf(title, f"Worksheet · knowledge {base.version}", sheet, fill)
+
+
+def answer_sheet_pdf(
+    base: KnowledgeBase, exercise: Exercise, way: PlannedWay, paper: Paper = "a4"
+) -> bytes:
+    """Put on paper what is hidden, the planner's way, and the answer to every check.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    exercise : Exercise
+    way : PlannedWay
+    paper : str
+
+    Returns
+    -------
+    bytes
+        A PDF file.
+    """
+    title = f"Answer sheet: {exercise.title or DIFFICULTIES[exercise.difficulty].lower()}"
+    sheet = SHEETS[paper]
+
+    def fill(setting: Setting) -> list[Page]:
+        slices = [*setting.text(title, Style(18.0, bold=True), keep=True)]
+        slices += setting.text(
+            "For the trainer: it says what is wrong.", Style(9.5, "muted"), keep=True
+        )
+        for block in (*_hidden(base, exercise), *_way(base, way), *_every_answer(base, exercise)):
+            slices += set_block(setting, block)
+        return paged(slices, sheet.height - _TOP - _FOOT)
+
+    return _pdf(title, f"Answer sheet · knowledge {base.version}", sheet, fill)
+
+
+# -- the worksheet
+
+
+def _worksheet(setting: Setting, base: KnowledgeBase, exercise: Exercise) -> Iterator[Slice]:
+    yield from setting.text(
+        exercise.title or "Find what is wrong", Style(18.0, bold=True), keep=True
+    )
+    about = [DIFFICULTIES[exercise.difficulty]]
+    if exercise.setup in base.setups:
+        about.append(base.setups[str(exercise.setup)].name)
+    yield from setting.text(" · ".join(about), Style(SMALL, "muted"), keep=True)
+    yield from setting.text(f"Name: {_BLANK}   Date: {_BLANK}", Style(), before=10.0, keep=True)
+    for block in _told(base, exercise):
+        yield from set_block(setting, block)
+    yield from set_block(setting, Heading("What you do, in order"))
+
+
+def _told(base: KnowledgeBase, exercise: Exercise) -> Iterator[Block]:
+    case = begin(base, exercise).case
+    yield Heading("What the driver says")
+    if exercise.words:
+        yield Paragraph(f"“{exercise.words}”")
+    lines = [f"{capital(asked(base, e))}: {answered(base, e)}" for e in case.entries]
+    yield Bullets(tuple(lines))
+
+
+def _ruled(setting: Setting, high: float, heads: tuple[str, ...]) -> Slice:
+    """Give a row with lines round its cells, and heads in them if there are any."""
+    pen, style = setting.pen("rule", _HAIR), Style(SMALL, "muted", bold=True)
+    starts = [setting.width * sum(_SHARES[:i]) for i in range(len(_SHARES))]
+    words = [
+        setting.lines(text, style, setting.width * share - 8.0)[0]
+        for text, share in zip(heads, _SHARES, strict=False)
+    ]
+
+    def paint(painter: QPainter) -> None:
+        painter.setPen(pen)
+        painter.drawRect(QRectF(0.0, 0.0, SCALE * setting.width, SCALE * high))
+        for x in starts[1:]:
+            painter.drawLine(QPointF(SCALE * x, 0.0), QPointF(SCALE * x, SCALE * high))
+        for x, line in zip(starts, words, strict=False):
+            line.draw(painter, x + 4.0, 2.0)
+
+    return Slice(high, paint, keep=bool(heads))
+
+
+# -- the answer sheet
+
+
+def _hidden(base: KnowledgeBase, exercise: Exercise) -> Iterator[Block]:
+    yield from _told(base, exercise)
+    yield Heading("What is wrong")
+    for name in exercise.causes:
+        cause = base.causes[name]
+        yield Paragraph(capital(cause.name), "headline")
+        lines = [cause.about, f"How to prove it: {cause.prove}", f"To do: {cause.repair.do}"]
+        yield Bullets(tuple(line for line in lines if line.strip()))
+    decoy = exercise.decoy
+    if decoy is not None:
+        by = base.findings[decoy.sign].name if decoy.sign else base.work[str(decoy.work)].name
+        name = base.causes[decoy.cause].name
+        yield Paragraph(f"What misleads: “{by}” points to “{name}”, which is not there.")
+    if exercise.note:
+        yield Paragraph(exercise.note)
+
+
+def _way(base: KnowledgeBase, way: PlannedWay) -> Iterator[Block]:
+    yield Heading(f"The planner’s way: {minutes(way.run.minutes)}")
+    rows = []
+    for i, made in enumerate(way.run.moves):
+        proved = i == len(way.run.moves) - 1 and way.run.end == "verified"
+        said = "The complaint is gone." if proved else answer_words(base, made)
+        act: Key = made.act or ("drive", "")
+        name = asked(base, made.entry) if made.entry else act[0].replace("_", " ")
+        why = base.checks[act[1]].why if act[0] == "check" else ""
+        rows.append(
+            (
+                Cell(str(i + 1)),
+                Cell(capital(name)),
+                Cell(why),
+                Cell(minutes(made.minutes)),
+                Cell(said, _tells(way, i)),
+            )
+        )
+    heads = ("No.", "Check", "What for", "Took", "Answer, and what it tells")
+    yield Table(heads, (0.06, 0.22, 0.3, 0.1, 0.32), tuple(rows))
+
+
+def _tells(way: PlannedWay, number: int) -> str:
+    """Say what became of the chance of what is wrong."""
+    if number + 1 >= len(way.belief):
+        return ""
+    before, after = way.belief[number].p, way.belief[number + 1].p
+    if round(100 * before) == round(100 * after):
+        return f"What is wrong stays {counts(after)}."
+    return f"What is wrong: {counts(after)}, was {counts(before)}."
+
+
+def _every_answer(base: KnowledgeBase, exercise: Exercise) -> Iterator[Block]:
+    run = begin(base, exercise)
+    yield Heading("The answer to every check on this vehicle")
+    yield Paragraph("As it came in, before anything was put right.", "muted", keep=True)
+    moves = possible_moves(run)
+    asks = [run.shop.driven.ask(name) for kind, name in moves if kind == "ask"]
+    yield Heading("Ask the driver", small=True)
+    yield Table(
+        ("Question", "Answer"),
+        (0.7, 0.3),
+        tuple((Cell(base.complaints[e.subject[1]].ask), Cell(e.answer)) for e in asks),
+    )
+    for level in base.levels.values():
+        checks = [
+            base.checks[name]
+            for kind, name in moves
+            if kind == "check" and base.checks[name].from_ == level.id
+        ]
+        if checks:
+            yield Heading(capital(level.name), small=True)
+            rows = tuple(
+                (
+                    Cell(capital(check.name)),
+                    Cell(minutes(check.minutes)),
+                    Cell(capital(answered(base, run.shop.now.answer(check.id)))),
+                )
+                for check in checks
+            )
+            yield Table(("Check", "Takes", "Answer"), (0.5, 0.12, 0.38), rows)
+
+
+# -- pages
+
+
+def _pdf(title: str, foot: str, sheet: Sheet, fill: Callable[[Setting], list[Page]]) -> bytes:
+    """Write pages to a PDF, each with a foot."""
+    content, buffer = QByteArray(), QBuffer()
+    buffer.setBuffer(content)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(buffer)
+    writer.setResolution(round(72 * SCALE))
+    writer.setTitle(title)
+    writer.setCreator("Pull Once")
+    size = QPageSize(QSizeF(sheet.width, sheet.height), QPageSize.Unit.Point, sheet.name)
+    none = QMarginsF(0, 0, 0, 0)
+    writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, none))
+    setting = Setting(load_face(), sheet.width - 2 * _SIDE)
+    pages = fill(setting)
+    painter = QPainter(writer)
+    try:
+        for number, page in enumerate(pages, 1):
+            if number > 1:
+                writer.newPage()
+            _paint(painter, page, setting)
+            _paint_foot(painter, sheet, setting, (foot, f"Page {number} of {len(pages)}"))
+    finally:
+        painter.end()
+        buffer.close()
+    return bytes(content.data())
+
+
+def _paint(painter: QPainter, page: Iterable[tuple[float, Slice]], setting: Setting) -> None:
+    for top, piece in page:
+        painter.save()
+        painter.translate(SCALE * _SIDE, SCALE * (_TOP + top))
+        setting.plain(painter)
+        piece.paint(painter)
+        painter.restore()
+
+
+def _paint_foot(painter: QPainter, sheet: Sheet, setting: Setting, said: tuple[str, str]) -> None:
+    style = Style(8.5, "muted")
+    painter.setFont(setting.font(style))
+    painter.setPen(COLOURS[style.tone])
+    level = SCALE * (sheet.height - _FOOT_LINE)
+    right = SCALE * (sheet.width - _SIDE) - setting.metrics(style).horizontalAdvance(said[1])
+    painter.drawText(QPointF(SCALE * _SIDE, level), said[0])
+    painter.drawText(QPointF(right, level), said[1])
+    painter.setPen(setting.pen("rule", _HAIR))
+    line = level - SCALE * 13.0
+    painter.drawLine(QPointF(SCALE * _SIDE, line), QPointF(SCALE * (sheet.width - _SIDE), line))
