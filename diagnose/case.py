@@ -7,6 +7,7 @@ somebody has driven: only the road says whether the complaint is gone.
 """
 
 from collections.abc import Mapping
+from hashlib import blake2b
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -103,11 +104,45 @@ class Entry(Record):
 
 
 class Found(Record):
-    """What was wrong in the end: any of `causes` fits the report, with a word why."""
+    """What was wrong in the end: any of `causes` fits the report, with a word why.
+
+    Attributes
+    ----------
+    at_once : float or None
+        Expected hours to a verified fix had the gearbox been taken out first of all, as the advice
+        has it when only the complaint and the work at the job are known. Worked out when the case
+        is closed; None where nobody did.
+    """
 
     causes: Annotated[tuple[Id, ...], Field(min_length=1)]
     sure: Literal["part seen", "complaint gone", "not confirmed", "customer silent"] = "part seen"
     why: Line = ""
+    at_once: Spent | None = None
+
+
+class Leading(Record):
+    """A cause and its chance."""
+
+    cause: Id
+    p: Annotated[float, Field(ge=0.0, le=1.0, strict=True)]
+
+
+class Ranking(Record):
+    """The leading causes of a case as they were when somebody left it.
+
+    Attributes
+    ----------
+    knowledge : str
+        Version of the knowledge base that ranked them.
+    weighed : str
+        The `weighed_digest` of the case that was ranked; what was answered since is not in it.
+    leading : tuple of Leading
+        The likeliest first.
+    """
+
+    knowledge: Annotated[str, Field(max_length=40)]
+    weighed: Annotated[str, Field(max_length=40)]
+    leading: Annotated[tuple[Leading, ...], Field(max_length=5)]
 
 
 class Case(Record):
@@ -143,6 +178,8 @@ class Case(Record):
         What was wrong, once it is known.
     note : str
         A note for whoever takes the case over.
+    ranked : Ranking or None
+        What it was assessed as when somebody left it.
     """
 
     title: Line = ""
@@ -167,6 +204,7 @@ class Case(Record):
     note: Line = ""
     origin: Line = ""
     knowledge: Annotated[str, Field(max_length=40)] = ""
+    ranked: Ranking | None = None
 
     def with_entry(self, entry: Entry) -> "Case":
         """Give the case with an entry added, or changed where it stands.
@@ -274,3 +312,24 @@ def left_today(case: Case) -> float | None:
     if case.limit is None:
         return None
     return max(0.0, case.limit - (spent(case) - case.limit_from))
+
+
+def weighed_digest(case: Case) -> str:
+    """Give a short mark of all that an assessment weighs: the same for the same answers.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    str
+        Twelve hexadecimal digits of set-up, kit and timeline. Who said something, when, at which
+        cost and with which note does not count.
+    """
+    said = case.model_dump_json(
+        include={"facts", "kit", "entries"},
+        exclude={"entries": {"__all__": {"note", "by", "at", "hours"}}},
+        exclude_defaults=True,
+    )
+    return blake2b(said.encode(), digest_size=6).hexdigest()

@@ -2,7 +2,8 @@
 
 Format 1 holds the fields of `diagnose.case.Case` under ``pull_once_case: 1``; a field that a file
 does not name has its default, so files from before a field was added still open. Later programs
-keep opening it; a file of a later format is refused with a sentence.
+keep opening it; a file of a later format is refused with a sentence. ``photographs`` stands beside
+the fields: its bytes belong to the file, not to the case.
 """
 
 import contextlib
@@ -10,7 +11,8 @@ import os
 import re
 import secrets
 import shutil
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +20,8 @@ import yaml
 from pydantic import ValidationError
 
 from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, OUTCOMES, Case, Entry
+from diagnose.case_photos import KEY as PHOTOS
+from diagnose.case_photos import MAX_TOTAL, CasePhoto, photos_of, photos_text
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.gauge import answer_for_reading
 from diagnose.kit_sheet import SHEET_NAMES, SheetError, read_sheet
@@ -32,10 +36,24 @@ _UNCHANGED = "The old file is unchanged."
 _LAST = "..."  # YAML's own end of a document
 _PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_ ,.()/-]*(?<![ ])")
 _READER_WORDS = {"true", "false", "null"}
+_MOST = MAX_BYTES + 3 * MAX_TOTAL // 2  # bytes of a file with photographs, as base64 in lines
+
+
+@dataclass(frozen=True)
+class CaseFile:
+    """What a case file holds: the case, and photographs that belong to it."""
+
+    case: Case
+    photographs: tuple[CasePhoto, ...] = ()
 
 
 def read_case_file(path: Path, base: KnowledgeBase) -> Case:
-    """Read a case and see that the knowledge base knows everything it names.
+    """Read a case; as `read_case`, without its photographs."""
+    return read_case(path, base).case
+
+
+def read_case(path: Path, base: KnowledgeBase) -> CaseFile:
+    """Read a case file and see that the knowledge base knows everything the case names.
 
     Parameters
     ----------
@@ -44,7 +62,8 @@ def read_case_file(path: Path, base: KnowledgeBase) -> Case:
 
     Returns
     -------
-    Case
+    CaseFile
+        That its photographs are pictures is not said: their size alone was looked at.
 
     Raises
     ------
@@ -53,19 +72,19 @@ def read_case_file(path: Path, base: KnowledgeBase) -> Case:
     """
     try:
         size = path.stat().st_size
-        marked = read_marked_file(path, path.name)
+        marked = read_marked_file(path, path.name, _MOST)
     except OSError as error:
         raise CaseFileError(
             f"{path.name} can't be read: {_said(error)}.", "Check the file and its folder."
         ) from error
     _refuse_foreign(path.name, size, marked)
-    case = _case_in(marked)
-    _refuse(marked.file, tuple(_strangers(case, base, marked)))
-    return case
+    found = _content_of(marked)
+    _refuse(marked.file, tuple(_strangers(found.case, base, marked)))
+    return found
 
 
-def _case_in(marked: Marked) -> Case:
-    """Give the case that a file's content holds.
+def _content_of(marked: Marked) -> CaseFile:
+    """Give what a file's content holds.
 
     Raises
     ------
@@ -84,9 +103,11 @@ def _case_in(marked: Marked) -> Case:
             f"(format {data[_HEAD]}, this one reads up to {FORMAT}).",
             "Update the program; the file is unchanged.",
         )
-    content = {key: value for key, value in data.items() if key != _HEAD}
+    photos, problems = photos_of(marked)
+    _refuse(marked.file, problems)
+    content = {key: value for key, value in data.items() if key not in {_HEAD, PHOTOS}}
     try:
-        return Case.model_validate(content)
+        return CaseFile(Case.model_validate(content), photos)
     except ValidationError as error:
         _refuse(marked.file, tuple(translate(error, Case, content, marked)))
         raise  # pragma: no cover - _refuse raises, since there is at least one error
@@ -97,7 +118,7 @@ def _refuse_foreign(name: str, size: int, marked: Marked) -> None:
     another = "Choose another file."
     if size == 0:
         raise CaseFileError(f"{name} is empty.", another)
-    if size > MAX_BYTES:
+    if size - _size_of_photographs(marked) > MAX_BYTES:
         raise CaseFileError(f"{name} is too large to be a case file.", another)
     broken = "\n".join(marked.lines) if marked.problems else ""
     if _HEAD not in (marked.data if isinstance(marked.data, dict) else broken):
@@ -111,8 +132,23 @@ def _refuse_foreign(name: str, size: int, marked: Marked) -> None:
         )
 
 
-def write_case_file(path: Path, case: Case) -> None:
+def _size_of_photographs(marked: Marked) -> int:
+    """Give the bytes of a file that photographs take up, line ends and indents included."""
+    listed = marked.data.get(PHOTOS) if isinstance(marked.data, dict) else None
+    photos = [p for p in listed if isinstance(p, dict)] if isinstance(listed, list) else []
+    texts = [p["data"] for p in photos if isinstance(p.get("data"), str)]
+    return sum(len(text) + 8 * (1 + text.count("\n")) for text in texts)
+
+
+def write_case_file(path: Path, case: Case, photographs: Sequence[CasePhoto] = ()) -> None:
     """Write a case; the old file stays whole until the new one is safely on disk.
+
+    Parameters
+    ----------
+    path : Path
+    case : Case
+    photographs : sequence of CasePhoto
+        At most what `diagnose.case_photos.that_fit` lets through.
 
     Raises
     ------
@@ -120,7 +156,7 @@ def write_case_file(path: Path, case: Case) -> None:
         If it can't be written (no permission, disc full, folder gone), or could not be read again.
         The old file is unchanged.
     """
-    text = _readable_text(path.name, case)
+    text = _readable_text(path.name, case, photographs)
     temporary = path.with_name(f".pull-once-{secrets.token_hex(8)}")
     try:
         with temporary.open("x", encoding="utf-8", newline="\n") as file:
@@ -140,11 +176,11 @@ def write_case_file(path: Path, case: Case) -> None:
             temporary.unlink()
 
 
-def _readable_text(name: str, case: Case) -> str:
+def _readable_text(name: str, case: Case, photographs: Sequence[CasePhoto]) -> str:
     """Give the text of a case file, once it is sure that it can be read again."""
     try:
-        text = case_text(case)
-        _case_in(read_marked(text, name))
+        text = case_text(case, photographs)
+        _content_of(read_marked(text, name, _MOST))
     except CaseFileError as error:
         raise CaseFileError(
             f"The case could not be saved to {name}, for it could not be read again. "
@@ -154,11 +190,14 @@ def _readable_text(name: str, case: Case) -> str:
     return text
 
 
-def case_text(case: Case) -> str:
+def case_text(case: Case, photographs: Sequence[CasePhoto] = ()) -> str:
     """Give the text of a case file."""
-    data = {_HEAD: FORMAT, **case.model_dump(mode="json", exclude_defaults=True)}
-    text = yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
-    return f"{_FIRST}\n{text}{_LAST}\n"
+    text = _dumped({_HEAD: FORMAT, **case.model_dump(mode="json", exclude_defaults=True)})
+    return f"{_FIRST}\n{text}{photos_text(photographs, _dumped)}{_LAST}\n"
+
+
+def _dumped(data: Any) -> str:
+    return yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
 
 
 class _Dumper(yaml.SafeDumper):

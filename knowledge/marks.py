@@ -115,7 +115,7 @@ class Marked:
         return Problem(position, message, self.excerpt(position), guess)
 
 
-def read_marked(text: str, file: str) -> Marked:
+def read_marked(text: str, file: str, most: int = MAX_BYTES) -> Marked:
     """Read one file's text.
 
     Parameters
@@ -123,6 +123,8 @@ def read_marked(text: str, file: str) -> Marked:
     text : str
     file : str
         The name used in positions.
+    most : int
+        Bytes; a larger text is refused before it is parsed.
 
     Returns
     -------
@@ -132,7 +134,7 @@ def read_marked(text: str, file: str) -> Marked:
     text = text.removeprefix("\ufeff")
     walk = _Walk(file, tuple(text.splitlines()))
     try:
-        _refuse_unreadable(text, walk)
+        _refuse_unreadable(text, walk, most)
         _refuse_aliases(text, walk)
         loader = _LOADER(text)
         try:
@@ -151,7 +153,7 @@ def read_marked(text: str, file: str) -> Marked:
     return Marked(file, data, walk.values, walk.keys, walk.lines, tuple(walk.problems))
 
 
-def read_marked_file(path: FilePath, file: str) -> Marked:
+def read_marked_file(path: FilePath, file: str, most: int = MAX_BYTES) -> Marked:
     """Read one file.
 
     Parameters
@@ -159,6 +161,8 @@ def read_marked_file(path: FilePath, file: str) -> Marked:
     path : Path
     file : str
         The name used in positions.
+    most : int
+        Bytes; a larger file is refused, and no more of it is read.
 
     Returns
     -------
@@ -171,7 +175,7 @@ def read_marked_file(path: FilePath, file: str) -> Marked:
         If the file can't be opened or read.
     """
     with path.open("rb") as opened:
-        raw = opened.read(MAX_BYTES + 1)
+        raw = opened.read(most + 1)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -180,7 +184,7 @@ def read_marked_file(path: FilePath, file: str) -> Marked:
         place = Position(file, len(before), len(before[-1]))
         problem = Problem(place, "this is not UTF-8 text: save it as UTF-8")
         return Marked(file, None, lines=tuple(text.splitlines()), problems=(problem,))
-    return read_marked(text, file)
+    return read_marked(text, file, most)
 
 
 class _Refused(Exception):  # noqa: N818 - it ends a walk, it is no error of the program
@@ -264,12 +268,10 @@ class _Walk:
         return int(text) if _INT.fullmatch(text) else number
 
 
-def _refuse_unreadable(text: str, walk: _Walk) -> None:
+def _refuse_unreadable(text: str, walk: _Walk, most: int) -> None:
     """Refuse files that are too large, and characters that no text file holds."""
-    if len(text.encode(errors="surrogatepass")) > MAX_BYTES:
-        walk.refuse_at(
-            Position(walk.file, 1, 1), f"the file is larger than {MAX_BYTES // 1024} KiB"
-        )
+    if len(text.encode(errors="surrogatepass")) > most:
+        walk.refuse_at(Position(walk.file, 1, 1), f"the file is larger than {most // 1024} KiB")
         raise _Refused
     found = _UNPRINTABLE.search(text)
     if found is not None:

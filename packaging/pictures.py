@@ -12,19 +12,23 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TypeVar
+from uuid import uuid4
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
-from diagnose.case import Case, Entry
+from diagnose.case import Case, Entry, Found
+from diagnose.planning.problem import Key
+from diagnose.records.kept import State
 from knowledge.load import base_folder
-from ui import moves, theme
+from ui import moves, practice_desk, theme
 from ui.fonts import load_face
 from ui.questions import band_of
 from ui.session import Session
 from ui.settings import Places, Settings
 from ui.views.bench import Bench
+from ui.views.class_room import Page
 from ui.views.intake import Intake
 from ui.views.main_window import MainWindow
 from ui.views.saw_dialog import SawDialog
@@ -33,6 +37,24 @@ EXAMPLE = base_folder().parent / "examples" / "example.yaml"
 OUT = "gearbox_out"
 TWIN, READ = "twin_external", "fork_free_travel_twin"
 SIZES = ((1280, 800), (1920, 1080))
+SAME = "the complaint of the example"
+_CALLS = (
+    ("Aspen, white truck", "Sorrel", "slips", State.OPEN),
+    ("Birch, red pickup", "Sorrel", "hard_to_select", State.WAITING_CALLER),
+    ("Calla, two-tone coupe", "Odrin", SAME, State.CLOSED),
+    ("Dorn, delivery van", "Odrin", "chatters", State.WAITING_PARTS),
+    ("Elder, farm truck", "Sorrel", SAME, State.CLOSED),
+    ("Fennel, short van", "Odrin", "gears_grind", State.OPEN),
+)
+PUMPED: Key = ("check", "pump_pedal")
+LOOKED: Key = ("check", "slave_boot_look")
+SOLVED: tuple[Key, ...] = (
+    PUMPED,
+    ("check", "smell"),
+    LOOKED,
+    ("repair", "slave_leaks"),
+    ("drive", ""),
+)
 T = TypeVar("T")
 _PATIENCE = 30.0  # seconds
 
@@ -319,6 +341,65 @@ class Stage:
         self.window.show_cases()
         return self.window
 
+    def line(self, show: str = "") -> QWidget:
+        """The Line room: many cases, and one on the phone."""
+        self.example()
+        session = self.session
+        if not any(c.title == _CALLS[0][0] for c in session.records.store.find()):
+            self._calls()
+        self.example()
+        session.change(moves.with_title(session.case, "Hollin, grey van"), "the name")
+        self.window.show_line()
+        self.settle()
+        room = _there(self.window.line.page)
+        room.new.left.emit()
+        if show == "conflict":
+            self._differ()
+        room.card.follow()
+        room.card.acknowledge()
+        if show == "new":
+            room.begin_new()
+            room.new.search.field.setText("Marten, blue tractor, judders, grinds going into first")
+        elif show == "follow-up":
+            room.papers.open_follow_up()
+            return self._dialog()
+        elif show == "handover":
+            room.papers.open_handover()
+            return self._dialog()
+        self.settle()
+        return self.window
+
+    def _calls(self) -> None:
+        """Put some cases into the store, of several people and in several states."""
+        session = self.session
+        store, base = session.records.store, session.base
+        example = session.case
+        complaint = next(e for e in example.entries if e.complaint is not None)
+        for place, (title, by, told, state) in enumerate(_CALLS):
+            entries = (complaint, *example.entries[1:place]) if told == SAME else ()
+            case = Case(title=title, setup=example.setup, facts=example.facts, entries=entries)
+            if told != SAME:
+                case = moves.with_asked(base, case, told, "yes", session.now())
+            if state is State.CLOSED:
+                cause = list(base.causes)[place]
+                case = case.model_copy(update={"found": Found(causes=(cause,))})
+            kept = store.new(case, by, session.now(), str(uuid4()))
+            store.set_state(kept.id, state, by, session.now())
+
+    def _differ(self) -> None:
+        """Let another seat answer what is answered here."""
+        session = self.session
+        kept, check = _there(session.kept), "gears_engine_off"
+        said = kept.case.answer_to(("check", check))
+        answers = [a.id for a in session.base.checks[check].answers if a.id != said]
+        there = [Entry(check=check, answer=answers[0], by="Sorrel", at=session.now())]
+        here = [Entry(check=check, answer=answers[-1], at=session.now())]
+        other = kept.case.with_entry(there[0])
+        store = session.records.store
+        store.save(kept.id, other, kept.number, "Sorrel", session.now(), str(uuid4()))
+        session.change(session.case.with_entry(here[0]), "an answer")
+        self.settle()
+
     def large(self, show: Callable[[], QWidget]) -> QWidget:
         """A screen with text of twice the size."""
         self.window.remember(text_scale=2.0)
@@ -326,6 +407,47 @@ class Stage:
         shown = show()
         self.settle()
         return shown
+
+    def teach(self, page: Page) -> QWidget:
+        """A page of the room for teaching, on the example case."""
+        self.example()
+        self.window.show_class()
+        self.window.class_room.show_page(page)
+        practice = self.window.class_room.practice
+        if page == "practice" and practice is not None:
+            practice.review.other_wanted.emit()  # back from what was left there
+        return self.window
+
+    def practise(self, *acts: Key, chosen: Key | None = None, hints: int = 0) -> QWidget:
+        """The example exercise after some moves with their cautions read; one more on the card."""
+        self.teach("practice")
+        page = _there(self.window.class_room.practice)
+        page.setup.name.setText("Odrin")
+        page.begin(practice_desk.read(self.session.base, practice_desk.example_file()))
+        self.window.jobs.drop("practice ahead")  # nobody waits for the planner before the end
+        for act in acts:
+            page.running.choose(act)
+            page.running.read()
+            page.running.make_move()
+        for _ in range(hints):
+            page.running.hint_wanted.emit()
+            self.settle()
+        if chosen is not None:
+            page.running.choose(chosen)
+        self.settle()
+        return self.window
+
+    def unsafe(self) -> QWidget:
+        """An exercise that was stopped."""
+        self.practise(PUMPED, chosen=LOOKED)
+        _there(self.window.class_room.practice).running.make_move()
+        return self.window
+
+    def results(self) -> QWidget:
+        """Results that are kept."""
+        self.practise(*SOLVED)
+        _there(self.window.class_room.practice).show_results()
+        return self.window
 
     def _dialog(self) -> QWidget:
         self.settle()
@@ -376,6 +498,23 @@ class Stage:
             "handbook-cause": lambda: self.handbook("causes", "air_in_system"),
             "handbook-check": lambda: self.handbook("checks", "gears_engine_off"),
             "handbook-measurement": lambda: self.handbook("measurements", "pedal_free_play"),
+            "line": self.line,
+            "line-new": lambda: self.line("new"),
+            "line-conflict": lambda: self.line("conflict"),
+            "line-follow-up": lambda: self.line("follow-up"),
+            "line-handover": lambda: self.line("handover"),
+            "large-line": lambda: self.large(self.line),
+            "large-line-conflict": lambda: self.large(lambda: self.line("conflict")),
+            "large-line-new": lambda: self.large(lambda: self.line("new")),
+            "class-cutaway": lambda: self.teach("cutaway"),
+            "class-map": lambda: self.teach("map"),
+            "class-what-if": lambda: self.teach("what if"),
+            "class-practice": lambda: self.teach("practice"),
+            "class-running": lambda: self.practise(PUMPED, chosen=LOOKED),
+            "class-answered": lambda: self.practise(PUMPED, LOOKED, hints=3),
+            "class-stopped": self.unsafe,
+            "class-review": lambda: self.practise(*SOLVED),
+            "class-results": self.results,
             "large-bench": lambda: self.large(self.read),
             "large-intake": lambda: self.large(lambda: self.page(2)),
             "large-setup": lambda: self.large(lambda: self.page(0)),

@@ -24,6 +24,56 @@ ACTIONS: Mapping[str, Declared] = {
     "save_as": Declared("Save a copy as …", ("Ctrl+Shift+S",), "Go on in another file", "Case"),
     "cases": Declared("All cases", ("Ctrl+L",), "The list of cases on this machine", "Case"),
     "quit": Declared("Quit", ("Ctrl+Q",), "Everything is saved already", "Case"),
+    "vehicle": Declared("Vehicle", ("Ctrl+1",), "The case at the vehicle", "Rooms"),
+    "line": Declared("Line", ("Ctrl+2",), "Many cases, on the phone", "Rooms"),
+    "class": Declared("Class", ("Ctrl+3",), "For teaching", "Rooms"),
+    "picture": Declared(
+        "What it looks like",
+        ("Ctrl+D",),
+        "The marked or the leading cause in the cutaway, and back",
+        "Rooms",
+    ),
+    "on_map": Declared(
+        "In the class", ("Ctrl+M",), "This handbook page's record on the map or as what if", "Rooms"
+    ),
+    "search": Declared("Search the cases", ("Ctrl+F", "/"), "By any words in them", "Line"),
+    "next_case": Declared("Next case", ("F8", "Alt+Down"), "Further down in the list", "Line"),
+    "case_above": Declared("Previous case", ("F7", "Alt+Up"), "Further up in the list", "Line"),
+    "case_before": Declared("Case before", ("F9",), "The one on the screen before this", "Line"),
+    **{
+        f"show_{name}": Declared(f"Show {words}", (key,), "In the list of cases", "Line")
+        for name, words, key in (
+            ("all", "all cases", "U"),
+            ("open", "open cases", "Q"),
+            ("caller", "those waiting for the caller", "K"),
+            ("parts", "those waiting for parts", "P"),
+            ("closed", "closed cases", "Z"),
+        )
+    },
+    **{
+        f"set_{name}": Declared(text, (f"Shift+{key}",), "How far this case is", "Line")
+        for name, text, key in (
+            ("open", "Open again", "Q"),
+            ("caller", "Waits for the caller", "K"),
+            ("parts", "Waits for parts", "P"),
+            ("closed", "Close the case", "Z"),
+        )
+    },
+    "follow_up": Declared("List for the caller", ("J",), "What to look at next", "Line"),
+    "handover": Declared("Handover", ("M",), "A note for whoever takes the case over", "Line"),
+    "keep_first": Declared(
+        "Keep the first of two answers", ("F3",), "Where two people differ", "Answers"
+    ),
+    "keep_other": Declared(
+        "Take the other of two answers", ("F4",), "Where two people differ", "Answers"
+    ),
+    "close_case": Declared(
+        "Close this case …", ("Ctrl+E",), "What was found, how surely, hours, why", "Case"
+    ),
+    "photographs": Declared("Photographs …", ("Ctrl+Shift+P",), "Add, show, describe", "Case"),
+    "report": Declared(
+        "Report …", ("Ctrl+R",), "For the customer or the job folder, as PDF or web page", "Case"
+    ),
     "undo": Declared("Undo", ("Ctrl+Z",), "Take the last answer back", "Answers"),
     "redo": Declared("Redo", ("Ctrl+Shift+Z", "Ctrl+Y"), "Give it again", "Answers"),
     "intake": Declared(
@@ -69,6 +119,15 @@ ACTIONS: Mapping[str, Declared] = {
     "save_handbook": Declared(
         "Save the handbook …", ("Ctrl+Shift+H",), "As a web page that needs nothing else", "View"
     ),
+    "shop_numbers": Declared(
+        "Numbers of the shop", ("Ctrl+Shift+N",), "What came back, why, hours and pulls", "View"
+    ),
+    "learning": Declared(
+        "What was learned …", ("Ctrl+Shift+L",), "From closed cases; off unless wanted", "View"
+    ),
+    "settings": Declared(
+        "Settings …", ("Ctrl+,",), "Who sits here, the store, learning, folders", "View"
+    ),
     "panel": Declared(
         "Next panel", ("F6",), "Next step, causes, before it closes, findings", "View"
     ),
@@ -76,6 +135,9 @@ ACTIONS: Mapping[str, Declared] = {
     "larger": Declared("Larger text", ("Ctrl++", "Ctrl+="), "Up to 200 %", "View"),
     "smaller": Declared("Smaller text", ("Ctrl+-",), "Down to 100 %", "View"),
     "theme": Declared("Next colours", ("Ctrl+T",), "Light, dark, high contrast", "View"),
+    "projector": Declared(
+        "For a projector", ("F11", "Ctrl+P"), "Larger text on the whole screen, and back", "View"
+    ),
     "menu": Declared("Menu", ("F10",), "All that can be done", "View"),
     "help": Declared("Keys", ("F1",), "All keys on one page", "View"),
 }

@@ -34,3 +34,18 @@ NO_PRICE = "Write what the parts cost as a number, with its currency if you like
 OTHER_CURRENCY = "The money of this case is {currency}: write the parts in it, too."
 WRITING = "Writing the handbook …"
 HANDBOOK_SAVED = "The handbook is in {path}."
+PHOTOS_REFUSED = (
+    "The case is kept, and the file stays as it is; add other pictures with Ctrl+Shift+P."
+)
+WITHOUT_PHOTOS = "The case is written, but its photographs are not in the file."
+LEARNED_NEXT = "They are used from the next start of the program on."
+LEARNED_USED = "The program works with words learned from {closings} closed cases now."
+SHIPPED_USED = "The program works with the words as shipped now."
+LEARNED_LINE = "Chances by words learned from {closings} closed cases (Ctrl+Shift+L)"
+LEARNED_ANEW = "Words learned anew from {closings} closed cases: used from the next start on."
+CLOSING = "closing the case"
+REOPENING = "opening the case again"
+CASE_CLOSED = "The case is closed."
+CASE_REOPENED = "The case is open again."
+WEIGHED_ANEW = "Weighed anew with newer knowledge: the leading causes are the same."
+REPORT_WRITTEN = "The report is in {path}."

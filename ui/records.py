@@ -1,4 +1,4 @@
-"""The case store as one seat uses it: kept at once, sent on when the server is there; Qt-free.
+"""The case store as one seat uses it: kept at once, sent on when the server is there.
 
 A case of an SQLite store is in it when `keep` returns. One of a server's is in this seat's outbox
 then, on disk as well, and `send` brings it over; so no answer ever waits for the network.
@@ -12,7 +12,7 @@ from threading import RLock
 from uuid import NAMESPACE_URL, uuid4, uuid5
 
 from diagnose.case import Case
-from diagnose.case_file import case_text, read_case_file
+from diagnose.case_file import case_text, read_case
 from diagnose.errors import CaseFileError
 from diagnose.records.connecting import sqlite_file
 from diagnose.records.errors import StoreError
@@ -23,6 +23,7 @@ from diagnose.records.steady import SteadyStore
 from diagnose.records.store import Store, open_store
 from diagnose.records.words import words_of
 from knowledge.model import KnowledgeBase
+from ui.photos import add_all
 
 
 class Records:
@@ -145,11 +146,29 @@ class Records:
         StoreError
             If it could not be kept.
         """
-        case = read_case_file(path, self.base)
-        digest = sha256(case_text(case).encode()).hexdigest()
+        return self.take_in_whole(path, at)[0]
+
+    def take_in_whole(self, path: Path, at: str) -> tuple[Kept, tuple[str, ...]]:
+        """Keep the case of a file with its photographs; gives what of these could not be kept.
+
+        Raises
+        ------
+        CaseFileError
+            If the file can't be used.
+        StoreError
+            If the case could not be kept.
+        """
+        found = read_case(path, self.base)
+        digest = sha256(case_text(found.case).encode()).hexdigest()
         token = str(uuid5(NAMESPACE_URL, f"pull-once:case:{digest}"))
         source = self.store if self._steady is None else self._steady
-        return source.new(case, self.by, at, token)
+        kept = source.new(found.case, self.by, at, token)
+        if not found.photographs:
+            return kept, ()
+        try:
+            return kept, add_all(self.store, kept.id, found.photographs, self.by, at)
+        except StoreError as error:
+            return kept, (error.sentence,)
 
     def take_in_folder(self, folder: Path, at: str) -> Iterator[Path]:
         """Keep the cases of a folder of files; yields those that could not be used."""

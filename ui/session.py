@@ -1,15 +1,17 @@
 """The one owner of the case on the screen, of what it is assessed as, and of its place in store."""
 
+import contextlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from threading import Event
+from typing import Literal
 
 from PySide6.QtCore import QObject, Signal
 
 from diagnose.assess import Assessment, assess
-from diagnose.case import Case
+from diagnose.case import Case, weighed_digest
 from diagnose.case_file import read_case_file, write_case_file
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.explain import Explanation, explain
@@ -24,7 +26,9 @@ from ui import messages
 from ui.history import History
 from ui.jobs import Job, Jobs
 from ui.moves import signed
+from ui.photos import exported
 from ui.records import Records
+from ui.then_and_now import difference, ranked, unranked
 
 _WORTH_MARKING = 0.1
 
@@ -81,6 +85,8 @@ class Session(QObject):
         `kept`, `saved` or `trouble` is another.
     joined
         What another seat made of the case has come in; `case_changed` comes before it.
+    compared(object)
+        A case that was opened comes to something else than when it was left: a `Difference`.
     busy_changed(bool)
         Whether an assessment is on the way.
     failed(str, str)
@@ -95,6 +101,7 @@ class Session(QObject):
     doubts_changed = Signal()
     saved_changed = Signal()
     joined = Signal()
+    compared = Signal(object)
     busy_changed = Signal(bool)
     failed = Signal(str, str)
     said = Signal(str)
@@ -118,6 +125,7 @@ class Session(QObject):
         self.before: Standing | None = None
         self.doubts = Doubts((), {})
         self.busy = False
+        self._changed = self._opened = False
         self._jobs = jobs
         self._clock = clock
         self._history = History(Case(knowledge=base.version))
@@ -151,8 +159,10 @@ class Session(QObject):
         kept : Kept, optional
             The case as the store has it, instead.
         """
+        self.leave()
         if kept is not None:
             case = kept.case
+        self._changed, self._opened = False, case is not None
         self._history = History(case or Case(knowledge=self.base.version))
         self.kept = kept
         self.saved = kept is not None
@@ -160,6 +170,27 @@ class Session(QObject):
         self.standing = self.before = None
         self.saved_changed.emit()
         self._announce()
+
+    def leave(self) -> None:
+        """Note in a case whose answers changed what it is assessed as, before it is left.
+
+        That it can't be noted now is no loss: the answers are kept, and it can be weighed anew.
+        """
+        case = self._ranked()
+        if self._changed and self.kept is not None and case != self.case:
+            with contextlib.suppress(StoreError):
+                self.kept = self.records.keep(self.kept, case, self.now())
+                self._history.replace(case)
+        self._changed = False
+
+    def _ranked(self) -> Case:
+        """The case with what it is assessed as; as it is where that is not known."""
+        standing, case = self.standing, self.case
+        if standing is None or self.busy or not case.entries:
+            return case
+        if weighed_digest(standing.assessment.case) != weighed_digest(case):
+            return case
+        return ranked(case, standing.assessment)
 
     def open(self, path: Path) -> None:
         """Begin with the case of a file, which is taken into the store and stays as it is.
@@ -172,14 +203,17 @@ class Session(QObject):
             If it can't be used; the case on the screen stays.
         """
         case = read_case_file(path, self.base)
-        kept = None
+        kept: Kept | None = None
+        refused: tuple[str, ...] = ()
         if base_folder().parent not in path.resolve().parents:
             try:
-                kept = self.records.take_in(path, self.now())
+                kept, refused = self.records.take_in_whole(path, self.now())
             except StoreError as error:
                 self.failed.emit(error.sentence, error.next_step)
         self.start(case, kept)
         self.said.emit((messages.TAKEN_IN if kept else messages.COPIED).format(name=path.name))
+        if refused:
+            self.failed.emit(" ".join(refused), messages.PHOTOS_REFUSED)
 
     def open_kept(self, case_id: str) -> None:
         """Begin with a case of the store, once it is read."""
@@ -234,14 +268,34 @@ class Session(QObject):
         return True
 
     def write(self, path: Path) -> bool:
-        """Write the case to a file to send or to keep; gives whether it is there."""
+        """Write the case to a file to send or to keep; gives whether it is there.
+
+        Its photographs are fetched beside the window, and the file is written once more with them.
+        """
+        case = self._ranked()
         try:
-            _write(path, self.case)
+            _write(path, case)
         except CaseFileError as error:
             self.failed.emit(error.sentence, error.next_step)
             return False
         self.said.emit(messages.WRITTEN.format(path=path))
+        kept = self.kept
+        if kept is not None:
+            store = self.records
+            self._jobs.start(
+                "write",
+                Job(
+                    lambda: _write_with_photographs(path, case, store, kept.id),
+                    lambda said: self.said.emit(said) if said else None,
+                    self._on_photographs_failed,
+                ),
+            )
         return True
+
+    def _on_photographs_failed(self, error: Exception) -> None:
+        if not isinstance(error, PullOnceError):
+            raise error
+        self.failed.emit(f"{messages.WITHOUT_PHOTOS} {error.sentence}", error.next_step)
 
     def set_state(self, state: State) -> None:
         """Say how far the case is; a case that is new is kept first."""
@@ -249,11 +303,12 @@ class Session(QObject):
             return
         kept = self.kept
         if kept is not None:
-            self._in_store(lambda: self.records.store.set_state(kept.id, state, *self._who()))
+            who = self._who()
+            self._in_store(lambda: _with_state(self.records, kept.id, state, who))
 
     def settle(self, conflict: int, *, other: bool) -> None:
         """Say which of two answers counts, by the number of their conflict."""
-        keep = "other" if other else "first"
+        keep: Literal["first", "other"] = "other" if other else "first"
         self._in_store(lambda: self.records.store.settle(conflict, keep, *self._who()))
 
     def send(self) -> None:
@@ -288,6 +343,8 @@ class Session(QObject):
             return  # another case is on the screen by now, or a later state of this one
         self.kept = kept
         self.saved_changed.emit()
+        if kept.case != self.case and unranked(kept.case) == unranked(self.case):
+            self._history.replace(kept.case)  # another seat left it: no answer is another
         if kept.case != self.case:
             # Undo would take back what somebody else said: it begins anew.
             self._history = History(kept.case)
@@ -309,6 +366,7 @@ class Session(QObject):
         self._jobs.drop("explain")
 
     def _settle(self) -> None:
+        self._changed = True
         self.save()
         if not self.busy and self._weighs_the_same():
             self.case_changed.emit()
@@ -319,7 +377,9 @@ class Session(QObject):
         """Whether the case says nothing new to the assessment that is there."""
         if self.standing is None:
             return False
-        mute = dict.fromkeys(("acknowledged", "title", "words", "found"))
+        mute = dict.fromkeys(
+            ("acknowledged", "title", "words", "found", "note", "ranked", "knowledge")
+        )
         weighed = self.standing.assessment.case.model_copy(update=mute)
         return weighed == self.case.model_copy(update=mute)
 
@@ -346,7 +406,11 @@ class Session(QObject):
             self.before = self.standing
         self.standing = standing
         self._set_busy(False)
+        found = difference(self.case, standing.assessment) if self._opened else None
+        self._opened = False
         self.assessment_changed.emit()
+        if found is not None:
+            self.compared.emit(found)
         if self.standing is not standing or self.busy:
             return  # somebody who heard of it has gone on already
         self._refine(standing, refined, stale)
@@ -414,6 +478,26 @@ def _write(path: Path, case: Case) -> None:
             "Nothing is lost while the program is open: save it somewhere else (Ctrl+Shift+S).",
         ) from error
     write_case_file(path, case)
+
+
+def _write_with_photographs(path: Path, case: Case, records: Records, case_id: str) -> str:
+    """Write a case file once more with the case's photographs; gives what to say of it, if any.
+
+    Raises
+    ------
+    CaseFileError, StoreError
+        If that can't be done; the file is as it was.
+    """
+    photos, said = exported(records.store, case_id)
+    if photos:
+        write_case_file(path, case, photos)
+    return f"{messages.WRITTEN.format(path=path)} {said}" if said else ""
+
+
+def _with_state(records: Records, case_id: str, state: State, who: tuple[str, str]) -> Kept:
+    """Say how far a case is; what waits for the server goes first, for it may be the case."""
+    records.send()
+    return records.store.set_state(case_id, state, *who)
 
 
 def _sent(records: Records, case_id: str | None) -> Kept | None:

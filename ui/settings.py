@@ -43,6 +43,11 @@ class Places:
         return self.data / "outbox.sqlite"
 
     @property
+    def learned(self) -> Path:
+        """The words learned from closed cases, beside the settings."""
+        return self.config / "learned.json"
+
+    @property
     def crash_log(self) -> Path:
         """The report of the last crash."""
         return self.data / "crash.log"
@@ -93,6 +98,10 @@ class Settings:
         Who sits here; the name the system knows the user by if empty.
     store : str
         Where the store of cases is, as a URL; the user's own data folder if empty.
+    learning : bool
+        Whether the words learned from closed cases are used.
+    left_out : tuple of str
+        Ids of closed cases that nothing is learned from.
     """
 
     theme: ThemeName = field(default="system", metadata=_choice(THEME_NAMES))
@@ -102,6 +111,8 @@ class Settings:
     overlays: tuple[str, ...] = ()
     author: str = ""
     store: str = ""
+    learning: bool = False
+    left_out: tuple[str, ...] = ()
 
     def with_(self, **changes: Any) -> "Settings":
         """Give the settings with some of them changed."""

@@ -12,6 +12,7 @@ from diagnose.sentences import chance_words, counts, verdict
 SURE = {
     "part seen": "the faulty part was seen",
     "complaint gone": "the complaint was gone after the repair",
+    "customer silent": "nothing was heard from the customer since",
     "not confirmed": "not confirmed",
 }
 _NEXT = 2  # so many further causes are named

@@ -11,6 +11,7 @@ from ui.views.advice_dialog import AdviceDialog
 from ui.views.change_dialog import ChangeDialog
 from ui.views.check_card import CheckCard
 from ui.views.closing_panel import ClosingPanel
+from ui.views.conflict_notice import ConflictNotice
 from ui.views.numbers_panel import NumbersDialog
 from ui.views.panels import CausesPanel, FindingsPanel
 from ui.views.saw_dialog import SawDialog
@@ -40,6 +41,7 @@ class Bench(QWidget):
     def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
+        self.conflicts = ConflictNotice(session)
         self.strip = Strip(session)
         self.card = CheckCard(session, voice)
         self.causes = CausesPanel(session)
@@ -59,6 +61,7 @@ class Bench(QWidget):
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSpacing(0)
         outer.addLayout(self._stops)
+        outer.addWidget(self.conflicts)
         outer.addWidget(self.strip)
         self._scroll = Scroll(self._content)
         outer.addWidget(self._scroll, 1)

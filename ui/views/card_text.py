@@ -14,7 +14,11 @@ from ui.views.parts import sentence
 from ui.widgets.notice import Notice
 from ui.widgets.text import Words, heading
 
-_SURE = {"part seen": "the fault was seen", "complaint gone": "the complaint is gone"}
+_SURE = {
+    "part seen": "the fault was seen",
+    "complaint gone": "the complaint is gone",
+    "customer silent": "nothing was heard from the customer since",
+}
 _MINUTE = 1.0 / 60.0  # hours
 
 

@@ -1,5 +1,7 @@
 """The line on top of the window: whose case it is, whether it is saved, and the menu."""
 
+from typing import get_args
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -14,9 +16,11 @@ from PySide6.QtWidgets import (
 
 from ui import messages, theme
 from ui.actions import Actions
+from ui.views.rooms import Room
 from ui.widgets.text import Words
 
-_ROOMY_LINES = 48
+ROOMS: tuple[Room, ...] = get_args(Room)
+_ROOMY_LINES, _ROOMIEST_LINES = 46, 60  # for the rooms, and for all buttons
 
 
 class Header(QFrame):
@@ -35,6 +39,10 @@ class Header(QFrame):
         row.setContentsMargins(3 * theme.STEP, theme.STEP // 2, 2 * theme.STEP, theme.STEP // 2)
         row.setSpacing(theme.STEP)
         row.addWidget(Words("Pull Once", role="lead", tone="accent", weight="bold", wrap=False))
+        row.addSpacing(theme.STEP)
+        self.rooms = {name: _room_button(actions, name) for name in ROOMS}
+        for room in self.rooms.values():
+            row.addWidget(room)
         row.addSpacing(theme.STEP)
         row.addWidget(self.title, 3)
         states = QVBoxLayout()
@@ -57,9 +65,11 @@ class Header(QFrame):
 
     def arrange(self) -> None:
         """Leave the buttons to the menu where there is no room for them."""
-        roomy = self.width() >= _ROOMY_LINES * self.fontMetrics().height()
+        lines = self.width() / self.fontMetrics().height()
+        for room in self.rooms.values():
+            room.setVisible(lines >= _ROOMY_LINES)
         for button in self._buttons:
-            button.setVisible(roomy)
+            button.setVisible(lines >= _ROOMIEST_LINES)
 
     def say(self, sentence: str) -> None:
         """Say something in passing."""
@@ -71,6 +81,13 @@ class Header(QFrame):
         corner = self.menu_button.mapToGlobal(self.menu_button.rect().bottomRight())
         corner.setX(corner.x() - self._menu.sizeHint().width())
         self._menu.popup(corner)
+
+    def show_room(self, room: Room) -> None:
+        """Mark the room that is shown."""
+        for name, button in self.rooms.items():
+            button.setChecked(name == room)
+            here = ", shown now" if name == room else ""
+            button.setAccessibleName(f"{button.text()}{here}")
 
     def show_case(self, title: str) -> None:
         """Show whose case it is."""
@@ -93,6 +110,18 @@ def _button(actions: Actions, name: str) -> QToolButton:
     button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
     button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
     button.setAccessibleName(actions[name].text())
+    return button
+
+
+def _room_button(actions: Actions, name: Room) -> QPushButton:
+    """Give the button of a room; a tool button would lose its mark to its action."""
+    action = actions[name]
+    button = QPushButton(action.text())
+    button.setCheckable(True)
+    button.setToolTip(action.toolTip())
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    button.clicked.connect(lambda _=False: action.trigger())
+    theme.mark(button, kind="quiet")
     return button
 
 

@@ -23,17 +23,25 @@ from ui.actions import Actions
 from ui.jobs import Job, Jobs
 from ui.settings import Places, Settings, author, write_settings
 from ui.views.calculator_memory import CalculatorMemory
+from ui.views.class_projector import Projector
+from ui.views.class_room import ClassRoom
 from ui.views.handbook_visit import HandbookVisit
 from ui.views.header import Header
+from ui.views.line_visit import CARD_KEYS, LineVisit
+from ui.views.office import CASE_ACTIONS, SHOP_ACTIONS, Office
 from ui.views.opening import CasesPage, OpeningPage, TroublePage
+from ui.views.rooms import Room
 from ui.widgets.notice import Notice
+from ui.widgets.text import Words
 
 if TYPE_CHECKING:  # loaded once the window is on the screen
     from knowledge.model import KnowledgeBase
+    from ui.learned import Wording
     from ui.records import Records
     from ui.session import Session
     from ui.views.bench import Bench
     from ui.views.intake import Intake
+    from ui.views.line_room import LineRoom
 
 _FILTER = "Case files (*.yaml *.yml)"
 _LISTED = 60
@@ -80,17 +88,32 @@ class MainWindow(QMainWindow):
         self.message: Notice | None = None
         self._messages = QVBoxLayout()
         self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
+        self.learned = Words("", role="small", tone="muted")
+        self.learned.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
+        self.learned.hide()
         self.cases = CasesPage()
         self.stack = QStackedWidget()
         self.stack.addWidget(OpeningPage())
         self.stack.addWidget(self.cases)
         self.handbook = HandbookVisit(self, self)
+        self.office = Office(self, self)
+        self.line = LineVisit(self, self)
+        self.class_room = ClassRoom(self)
+        self.projector = Projector()
+        self.stack.addWidget(self.class_room)
+        # Room -> what shows it.
+        self.rooms: dict[str, Callable[[], None]] = {
+            "vehicle": self.show_vehicle,
+            "line": self.show_line,
+            "class": self.show_class,
+        }
         frame = QWidget()
         column = QVBoxLayout(frame)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.header)
         column.addLayout(self._messages)
+        column.addWidget(self.learned)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(frame)
         self.setWindowTitle("Pull Once")
@@ -105,6 +128,8 @@ class MainWindow(QMainWindow):
         self.stack.currentChanged.connect(lambda _page: self._update_actions())
         self.handbook.moved.connect(self._update_actions)
         self.handbook.left.connect(self._on_handbook_left)
+        self.class_room.record_wanted.connect(self.handbook.show)
+        self.class_room.left.connect(self.show_vehicle)
         self.actions_.connect(
             {
                 "new": self.new_case,
@@ -116,14 +141,16 @@ class MainWindow(QMainWindow):
                 "redo": lambda: self._in_session(lambda s: s.redo()),
                 "intake": self.show_intake,
                 "bench": self.show_bench,
-                "read": lambda: self._at_bench(lambda b: b.card.acknowledge()),
-                "skip": lambda: self._at_bench(lambda b: b.card.skip()),
-                "others": lambda: self._at_bench(lambda b: b.card.open_others()),
-                "better": lambda: self._at_bench(lambda b: b.card.take_better()),
-                "why_step": lambda: self._at_bench(lambda b: b.open_advice()),
-                "saw": lambda: self._at_bench(lambda b: b.open_saw()),
+                "read": lambda: self._at_card(lambda p: p.card.acknowledge()),
+                "skip": lambda: self._at_card(lambda p: p.card.skip()),
+                "others": lambda: self._at_card(lambda p: p.card.open_others()),
+                "better": lambda: self._at_card(lambda p: p.card.take_better()),
+                "why_step": lambda: self._at_card(lambda p: p.open_advice()),
+                "saw": lambda: self._at_card(lambda p: p.open_saw()),
                 "closing": lambda: self._at_bench(lambda b: b.go_to_closing()),
-                "voice": lambda: self._at_bench(lambda b: b.card.next_voice()),
+                "voice": lambda: self._at_card(lambda p: p.card.next_voice()),
+                "keep_first": lambda: self._at_card(lambda p: p.conflicts.settle(other=False)),
+                "keep_other": lambda: self._at_card(lambda p: p.conflicts.settle(other=True)),
                 "why": lambda: self._at_bench(lambda b: b.causes.open_marked()),
                 "numbers": lambda: self._at_bench(lambda b: b.open_numbers()),
                 "look_up": lambda: self._at_bench(lambda b: b.look_up()),
@@ -131,13 +158,19 @@ class MainWindow(QMainWindow):
                 "page_before": self.handbook.back,
                 "save_handbook": self.handbook.save,
                 "work_out": self.open_calculators,
-                "panel": lambda: self._at_bench(lambda b: b.next_panel(1)),
-                "panel_back": lambda: self._at_bench(lambda b: b.next_panel(-1)),
+                "panel": lambda: self._at_card(lambda p: p.next_panel(1)),
+                "panel_back": lambda: self._at_card(lambda p: p.next_panel(-1)),
                 "larger": lambda: self.step_text(1),
                 "smaller": lambda: self.step_text(-1),
                 "theme": self.next_theme,
+                "projector": self.toggle_projector,
+                "picture": self.toggle_picture,
+                "on_map": self.show_on_map,
                 "help": self.show_keys,
+                **self.office.handlers(),
                 "menu": self.header.open_menu,
+                **self.rooms,
+                **self.line.handlers(),
             }
         )
 
@@ -154,8 +187,10 @@ class MainWindow(QMainWindow):
         )
 
     def new_case(self) -> None:
-        """Start with an empty case."""
-        if self.session is not None and self.intake is not None:
+        """Start with an empty case; in the Line room by one line of text."""
+        if self.line.page is not None and self.line.open:
+            self.line.page.begin_new()
+        elif self.session is not None and self.intake is not None:
             self._leave()
             self._worked_out.clear()
             self.session.start()
@@ -188,13 +223,21 @@ class MainWindow(QMainWindow):
         self.show_bench()
 
     def open_kept(self, case_id: str) -> None:
-        """Open a case of the store."""
+        """Open a case of the store at the bench."""
+        self.switch_to(case_id)
+        self.show_bench()
+
+    def switch_to(self, case_id: str) -> None:
+        """Open a case of the store in the room that is shown."""
         if self.session is not None:
             self._leave()
             self.clear_trouble()
-            self._worked_out.clear()
+            self.forget_worked_out()
             self.session.open_kept(case_id)
-            self.show_bench()
+
+    def forget_worked_out(self) -> None:
+        """Forget what was worked out for the case before."""
+        self._worked_out.clear()
 
     def save_as(self) -> None:
         """Let the user choose a file to write the case to."""
@@ -231,6 +274,51 @@ class MainWindow(QMainWindow):
             self._leave()
             self.stack.setCurrentWidget(self.bench)
             self.bench.take_focus()
+
+    def show_vehicle(self) -> None:
+        """Show the case at the bench, or the list of cases if there is none."""
+        session = self.session
+        if session is not None and (session.kept is not None or session.case.entries):
+            if self._room != "vehicle" or self.handbook.open:
+                self.show_bench()
+        elif self._room != "vehicle":
+            self.show_cases()
+        self._update_actions()
+
+    def show_line(self) -> None:
+        """Show the Line room."""
+        self._leave()
+        self.line.show()
+        self._update_actions()
+
+    def show_class(self) -> None:
+        """Show the room for teaching."""
+        if self.session is not None:
+            self._leave()
+            self.stack.setCurrentWidget(self.class_room)
+            self.class_room.take_focus()
+        self._update_actions()
+
+    def toggle_picture(self) -> None:
+        """Show what the marked or the leading cause would look like, or go back to the bench."""
+        if self._room == "class":
+            self.show_vehicle()
+        elif self.bench is not None and self.stack.currentWidget() is self.bench:
+            self.stack.setCurrentWidget(self.class_room)
+            self.class_room.show_cause(self.bench.causes.marked)
+
+    def show_on_map(self) -> None:
+        """Show the record of the handbook's page in the room for teaching."""
+        if self.handbook.page is not None and self.handbook.open:
+            kind, name = self.handbook.page.key
+            self.stack.setCurrentWidget(self.class_room)
+            self.class_room.show_record(kind, name)
+
+    def toggle_projector(self) -> None:
+        """Make it large for a projector, or as it is usual again."""
+        self.settings = self.projector.toggle(self, self.settings)
+        self.dress()
+        self.say("For a projector; F11 ends it." if self.projector.on else "")
 
     def toggle_handbook(self) -> None:
         """Show the handbook, or go back to where it was opened."""
@@ -280,6 +368,8 @@ class MainWindow(QMainWindow):
         self.header.arrange()
         if self.bench is not None and self.intake is not None:
             self.bench.arrange()
+            if self.line.page is not None:
+                self.line.page.arrange()
             self.intake.pages[self.intake.place].refresh()
         self.handbook.dress()
 
@@ -287,7 +377,7 @@ class MainWindow(QMainWindow):
         """Change some settings and write them; that they can't be written does not stop anybody."""
         self.settings = self.settings.with_(**changes)
         try:
-            write_settings(self.places.settings, self.settings)
+            write_settings(self.places.settings, self.projector.to_keep(self.settings))
         except OSError as error:
             self.say(f"The settings could not be kept: {error.strerror}.")
 
@@ -312,6 +402,8 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent, /) -> None:
         self._leave()
+        if self.session is not None:
+            self.session.leave()
         if self.session is not None and self.session.trouble and not self.session.save():
             question = QMessageBox(
                 QMessageBox.Icon.Warning, "Pull Once", self.session.trouble, parent=self
@@ -324,6 +416,7 @@ class MainWindow(QMainWindow):
             if question.clickedButton() is stay:
                 event.ignore()
                 return
+        self.class_room.leave()
         self.jobs.close()
         if self.session is not None:
             self.session.records.close()
@@ -344,9 +437,14 @@ class MainWindow(QMainWindow):
         self.bench.page_wanted.connect(self.handbook.show)
         self.bench.card.voice_changed.connect(lambda voice: self.remember(voice=voice))
         session.case_changed.connect(self._on_case_changed)
+        session.assessment_changed.connect(self._on_assessed)
         session.saved_changed.connect(self._on_saved_changed)
         session.failed.connect(self.show_trouble)
         session.said.connect(self.say)
+        self.office.attend(session, loaded.shipped, loaded.wording)
+        if loaded.wording is not None:
+            words = messages.LEARNED_LINE.format(closings=loaded.wording.closings)
+            self.learned.say(words)
         session.send()
         if path is None:
             self.show_cases()
@@ -382,6 +480,10 @@ class MainWindow(QMainWindow):
             self.say("")
             self._update_actions()
 
+    def _on_assessed(self) -> None:
+        if self.stack.currentWidget() is self.class_room:
+            self.class_room.follow()
+
     def _on_saved_changed(self) -> None:
         session = self.session
         if session is not None:
@@ -400,10 +502,14 @@ class MainWindow(QMainWindow):
     def _on_handbook_left(self, page: QWidget) -> None:
         if self.bench is not None and page is self.bench:
             self.bench.take_focus()
+        elif self.line.page is not None and page is self.line.page:
+            self.line.page.take_focus()
+        elif page is self.class_room:
+            self.class_room.take_page_focus()
 
     def _update_actions(self) -> None:
         session, page = self.session, self.stack.currentWidget()
-        here = session is not None and page in {self.intake, self.bench}
+        here = session is not None and page in {self.intake, self.bench, self.line.page}
         for name in ("undo", "redo"):
             what = "" if session is None else session.undoes if name == "undo" else session.redoes
             action = self.actions_[name]
@@ -414,11 +520,25 @@ class MainWindow(QMainWindow):
             self.actions_[name].setEnabled(session is not None)
         self.actions_["save_as"].setEnabled(here)
         self.actions_["work_out"].setEnabled(here)
+        for name in CASE_ACTIONS:
+            self.actions_[name].setEnabled(here)
+        for name in SHOP_ACTIONS:
+            self.actions_[name].setEnabled(session is not None)
         self.actions_["intake"].setEnabled(here and page is not self.intake)
         self.actions_["bench"].setEnabled(here and page is not self.bench)
         for name in _ON_THE_BENCH:
             self.actions_[name].setEnabled(session is not None and page is self.bench)
+        for name in (*CARD_KEYS, "keep_first", "keep_other"):
+            asks = page in {self.bench, self.line.page}
+            self.actions_[name].setEnabled(session is not None and asks)
+        for room in self.rooms:
+            self.actions_[room].setEnabled(session is not None)
+        self.line.update(self.actions_)
+        self.header.show_room(self._room)
         self.actions_["page_before"].setEnabled(self.handbook.has_before)
+        pictured = page in {self.bench, self.class_room}
+        self.actions_["picture"].setEnabled(session is not None and pictured)
+        self.actions_["on_map"].setEnabled(self.handbook.open)
         self.header.title.setVisible(here)
         self.header.saved.setVisible(here)
 
@@ -430,6 +550,23 @@ class MainWindow(QMainWindow):
     def _at_bench(self, act: "Callable[[Bench], None]") -> None:
         if self.bench is not None and self.stack.currentWidget() is self.bench:
             act(self.bench)
+
+    def _at_card(self, act: "Callable[[Bench | LineRoom], None]") -> None:
+        """Do something to the page with the card, at the vehicle or on the phone."""
+        if self.line.page is not None and self.line.open:
+            act(self.line.page)
+        elif self.bench is not None and self.stack.currentWidget() is self.bench:
+            act(self.bench)
+
+    @property
+    def _room(self) -> Room:
+        if self.line.open:
+            return "line"
+        return "class" if self.stack.currentWidget() is self.class_room else "vehicle"
+
+    def leave_page(self) -> None:
+        """Keep what is only typed on the page that is shown."""
+        self._leave()
 
     def _leave(self) -> None:
         """Keep what is only typed on the page that is shown."""
@@ -455,11 +592,16 @@ def _read_base(folders: list[Path]) -> "KnowledgeBase":
 
 
 class _Loaded(NamedTuple):
-    """What the window works with, and what is to be told about the store, in two sentences."""
+    """What the window works with, and what is to be told about the store, in two sentences.
+
+    `shipped` is the base as its files have it; `base` has the learned words of `wording`, if any.
+    """
 
     base: "KnowledgeBase"
     records: "Records"
     trouble: tuple[str, str] | None
+    shipped: "KnowledgeBase"
+    wording: "Wording | None"
 
 
 def _load(places: Places, settings: Settings) -> _Loaded:
@@ -470,18 +612,44 @@ def _load(places: Places, settings: Settings) -> _Loaded:
     from diagnose.records.errors import StoreError
     from ui.records import Records
 
-    base = _read_base([Path(folder) for folder in settings.overlays])
+    shipped = _read_base([Path(folder) for folder in settings.overlays])
+    wording = _wording(places, shipped) if settings.learning else None
+    base = shipped if wording is None else wording[1]
     url = os.environ.get("PULL_ONCE_STORE") or settings.store or sqlite_url(places.store)
     records = Records(base, url, places.outbox, author(settings))
-    now = datetime.now().astimezone()
+    trouble = None
     try:
-        care = records.look_after(now)
-        unread = list(records.take_in_folder(places.cases, now.isoformat(timespec="minutes")))
+        trouble = _looked_after(records, places)
     except StoreError as error:
-        return _Loaded(base, records, (error.sentence, error.next_step))
+        trouble = (error.sentence, error.next_step)
+    return _Loaded(base, records, trouble, shipped, None if wording is None else wording[0])
+
+
+def _looked_after(records: "Records", places: Places) -> tuple[str, str] | None:
+    """See that the store is whole, and take old case files into it; gives what is to be told.
+
+    Raises
+    ------
+    StoreError
+        If it can't be used.
+    """
+    now = datetime.now().astimezone()
+    care = records.look_after(now)
+    unread = list(records.take_in_folder(places.cases, now.isoformat(timespec="minutes")))
     if care is not None and care.sentence:
-        return _Loaded(base, records, (care.sentence, care.next_step))
+        return care.sentence, care.next_step
     if unread:
         names = ", ".join(path.name for path in unread)
-        return _Loaded(base, records, (messages.NOT_TAKEN_IN.format(names=names), ""))
-    return _Loaded(base, records, None)
+        return messages.NOT_TAKEN_IN.format(names=names), ""
+    return None
+
+
+def _wording(places: Places, shipped: "KnowledgeBase") -> "tuple[Wording, KnowledgeBase] | None":
+    """Give the learned words that are kept, and the base with them; None if there are none."""
+    from ui.learned import applied, read_wording
+
+    wording = read_wording(places.learned)
+    if wording is None:
+        return None
+    base = applied(shipped, wording)
+    return None if base is shipped else (wording, base)

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from ui import theme
+from ui.widgets.labelled import Labelled
 from ui.widgets.text import Words
 
 
@@ -20,6 +21,14 @@ def quiet_button(text: str, handler: Callable[[], None]) -> QPushButton:
     theme.mark(button, kind="quiet")
     button.clicked.connect(lambda _=False: handler())
     return button
+
+
+def labelled(name: str, about: str, field: QWidget, *, lines: int) -> Labelled:
+    """Give a field below its name, whose mnemonic leads to it."""
+    made = Labelled(name, about, field, lines=lines)
+    made.label.setTextFormat(Qt.TextFormat.AutoText)  # plain text shows the mnemonic's sign
+    field.setAccessibleName(name.replace("&", ""))
+    return made
 
 
 def numbered(steps: tuple[str, ...]) -> QGridLayout:

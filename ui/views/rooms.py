@@ -1,0 +1,5 @@
+"""The three rooms of the window, by name."""
+
+from typing import Literal
+
+Room = Literal["vehicle", "line", "class"]
