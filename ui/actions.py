@@ -21,7 +21,7 @@ class Declared:
 ACTIONS: Mapping[str, Declared] = {
     "new": Declared("New case", ("Ctrl+N",), "Start with an empty case", "Case"),
     "open": Declared("Open a case …", ("Ctrl+O",), "Open a case file", "Case"),
-    "save_as": Declared("Save a copy as …", ("Ctrl+Shift+S",), "Go on in another file", "Case"),
+    "save_as": Declared("Save a copy as …", ("Ctrl+Shift+S",), "One file to send or keep", "Case"),
     "cases": Declared("All cases", ("Ctrl+L",), "The list of cases on this machine", "Case"),
     "quit": Declared("Quit", ("Ctrl+Q",), "Everything is saved already", "Case"),
     "vehicle": Declared("Vehicle", ("Ctrl+1",), "The case at the vehicle", "Rooms"),

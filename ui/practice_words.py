@@ -1,11 +1,10 @@
 """A running exercise, its review and its results in words and rows; Qt-free."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from diagnose.practice.exercise import Difficulty, Exercise
 from diagnose.practice.results import Result, by_apprentice
-from diagnose.practice.review import Point, Review
+from diagnose.practice.review import Review
 from diagnose.practice.run import End, Made, Run
 from diagnose.practice.scoring import Score, Scored, act_words
 from diagnose.sentences import hours
@@ -19,7 +18,6 @@ DIFFICULTIES: Mapping[Difficulty, str] = {
     "two": "Two faults",
 }
 _CHEAPEST = 0.5  # minutes of regret that are none
-_WORTH_TELLING = 0.02  # of belief: an answer that moved it so far was worth something
 _ENDS: Mapping[End, str] = {
     "running": "Not finished",
     "verified": "Driven: the complaint is gone",
@@ -85,30 +83,6 @@ def answer_words(base: KnowledgeBase, made: Made) -> str:
     if made.act[0] == "drive":
         return "Driven: the complaint is still there."
     return "Handed over."
-
-
-def pardoned(score: Score, belief: Sequence[Point]) -> Score:
-    """Give a score in which no check is called redundant whose answer did tell something.
-
-    Before it was done the planner's estimate may have seen nothing in it; who was told by it that
-    something else is wrong than he thought will not believe that it was needless.
-
-    Parameters
-    ----------
-    score : Score
-    belief : sequence of Point
-        Chance of what is wrong at the start, and after each move.
-    """
-    moves = tuple(
-        replace(move, redundant=move.redundant and not _told(belief, i))
-        for i, move in enumerate(score.moves)
-    )
-    return replace(score, moves=moves, redundant=sum(move.redundant for move in moves))
-
-
-def _told(belief: Sequence[Point], number: int) -> bool:
-    after = number + 1
-    return after < len(belief) and abs(belief[after].p - belief[number].p) >= _WORTH_TELLING
 
 
 def scored_rows(score: Score) -> list[tuple[int, Ranked]]:

@@ -350,7 +350,8 @@ class Session(QObject):
             self._history = History(kept.case)
             self._announce()
             self.joined.emit()
-            self.said.emit(messages.JOINED.format(by=kept.by or messages.SOMEBODY))
+            if kept.by != self.records.by:
+                self.said.emit(messages.JOINED.format(by=kept.by or messages.SOMEBODY))
 
     def explain(self, cause: str, done: Callable[[Explanation], None]) -> None:
         """Account for a cause; `done` is called later, unless another cause was asked for since."""

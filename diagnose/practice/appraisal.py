@@ -21,14 +21,15 @@ from diagnose.planning.problem import DRIVE, HAND_OVER, Key, after, hours_of
 from diagnose.planning.record import Advice, Option
 from diagnose.practice.harm import against_a_stop
 from diagnose.practice.shop import Shop
+from diagnose.practice.telling import could_tell
 
 _NOTHING = 0.5 / 60.0  # hours below which an answer is worth nothing, as of the advice
 
 
 class Price(NamedTuple):
-    """Expected hours to the fix if a move is made, and whether its answer would be worth anything.
+    """Expected hours to the fix if a move is made, and whether its answer might tell anything.
 
-    `tells` is True for all that is no question or check.
+    `tells` is judged before the answer, and is True for all that is no question or check.
     """
 
     expected: float
@@ -116,12 +117,13 @@ class Appraisal:
         return way + own, there
 
     def _tells(self, act: Key, move: Move) -> bool:
-        """Whether knowing the answer, were it free, would save more than next to nothing."""
+        """Whether an answer, were it free, would save something, or might tell something."""
         if act[0] not in {"ask", "check"}:
             return True
-        if act not in self._one_deep:
-            return False
-        return self._going_on(self._level(act)) - (move.expected - move.hours) > _NOTHING
+        saved = 0.0
+        if act in self._one_deep:
+            saved = self._going_on(self._level(act)) - (move.expected - move.hours)
+        return saved > _NOTHING or could_tell(self.assessment, self._plan, self._look, act)
 
     def _unlisted(self, act: Key) -> Move:
         """Weigh what is no act of the planner's problem, or one it does not think of."""

@@ -39,7 +39,7 @@ class Scored:
     best : Step
         That cheapest move.
     redundant : bool
-        Whether it was a question or check whose answer was worth nothing.
+        Whether it was a question or check none of whose answers could have told anything.
     verifies : bool
         Whether it showed that the complaint is there, before anything was done about it.
     hints : int

@@ -19,7 +19,7 @@ from diagnose.records.timelines import Clash, asks_the_same, merged_timeline, sa
 
 # Fields that mean nothing without each other are merged as one.
 _TOGETHER = (("limit", "limit_from"), ("labour", "currency"))
-_ALONE = ("title", "stands", "words", "found", "origin", "knowledge")
+_ALONE = ("title", "stands", "words", "note", "found", "origin", "knowledge")
 _BY_KEY = ("kit", "hours", "parts")
 _LISTS = ("acknowledged", "skipped")
 _Three = tuple[Case, Case, Case]

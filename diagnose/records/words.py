@@ -28,7 +28,7 @@ def own_words(case: Case) -> str:
     found = (*case.found.causes, case.found.why) if case.found else ()
     told = (*(e.note for e in case.entries), *dict.fromkeys(e.by for e in case.entries))
     complaints = (e.complaint for e in case.entries if e.complaint)
-    return " ".join((case.title, case.words, *told, *complaints, *found))
+    return " ".join((case.title, case.words, case.note, *told, *complaints, *found))
 
 
 def tokens(text: str) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from hypothesis import example, given
 
 from diagnose.case import Case, Entry, Found
+from diagnose.records import merging
 from diagnose.records.merging import Conflict, merged, resolved
 from diagnose.records.patches import data_of
 from diagnose.records.timelines import asks_the_same, merged_timeline, says
@@ -223,3 +224,12 @@ class TestFields:
         base = Case(skipped=("a", "b"))
         mine, theirs = Case(skipped=("b", "c")), Case(skipped=("a", "b", "c", "d"))
         assert merged(base, mine, theirs).case.skipped == ("b", "c", "d")
+
+
+def test_every_field_of_a_case_is_merged():
+    """A new field has to be put somewhere: what one seat wrote there would be lost."""
+    by_one_name = {*merging._ALONE, *merging._BY_KEY, *merging._LISTS}
+    together = {name for names in merging._TOGETHER for name in names}
+    # Hours that were moved add up; the ranking is worked out anew by whoever shows the case.
+    own_way = {"entries", "moved", "setup", "facts", "ranked"}
+    assert by_one_name | together | own_way == set(Case.model_fields)

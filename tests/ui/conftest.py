@@ -13,11 +13,10 @@ from diagnose.assess import assess
 from diagnose.case import Case
 from diagnose.planning.advice import advices
 from knowledge.load import base_folder
+from ui import loading, theme
 from ui import session as session_module
-from ui import theme
 from ui.fonts import load_face
 from ui.settings import Places, Settings
-from ui.views import main_window
 from ui.views.main_window import MainWindow
 
 _DOUBT = session_module._doubt
@@ -83,13 +82,13 @@ def with_doubts(monkeypatch):
 @pytest.fixture(scope="session", autouse=True)
 def one_base(knowledge):
     """Windows share one knowledge base, and so what has been worked out from it."""
-    read = main_window._read_base
+    read = loading.read_base
 
     def shared(folders):
         return read(folders) if folders else knowledge
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(main_window, "_read_base", shared)
+        patch.setattr(loading, "read_base", shared)
         yield
 
 

@@ -37,6 +37,10 @@ class Host(Protocol):
         """Open a case of the store."""
         ...
 
+    def close_case(self) -> None:
+        """Ask how the case ended, and close it."""
+        ...
+
     def forget_worked_out(self) -> None:
         """Forget what was worked out for the case before."""
         ...
@@ -88,6 +92,8 @@ class LineVisit(QObject):
             "show_all": lambda: self._act(lambda p: p.list.show_state(None)),
             **{f"show_{name}": self._showing(name) for name in _STATES},
             **{f"set_{name}": self._setting(name) for name in _STATES},
+            # A case is closed by saying what was found.
+            "set_closed": lambda: self._act(lambda _page: self._host.close_case()),
         }
 
     def update(self, actions: Actions) -> None:

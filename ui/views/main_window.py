@@ -1,10 +1,8 @@
 """The window: header, messages, and one of its pages; it comes before the engine is loaded."""
 
-import os
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QCloseEvent
@@ -18,10 +16,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from ui import messages, theme
+from ui import loading, messages, theme
 from ui.actions import Actions
 from ui.jobs import Job, Jobs
-from ui.settings import Places, Settings, author, write_settings
+from ui.settings import Places, Settings, write_settings
 from ui.views.calculator_memory import CalculatorMemory
 from ui.views.class_projector import Projector
 from ui.views.class_room import ClassRoom
@@ -35,9 +33,6 @@ from ui.widgets.notice import Notice
 from ui.widgets.text import Words
 
 if TYPE_CHECKING:  # loaded once the window is on the screen
-    from knowledge.model import KnowledgeBase
-    from ui.learned import Wording
-    from ui.records import Records
     from ui.session import Session
     from ui.views.bench import Bench
     from ui.views.intake import Intake
@@ -180,7 +175,7 @@ class MainWindow(QMainWindow):
         self.jobs.start(
             "load",
             Job(
-                lambda: _load(places, settings),
+                lambda: loading.load(places, settings),
                 lambda loaded: self._on_loaded(loaded, path),
                 lambda error: self._on_load_failed(error, path),
             ),
@@ -234,6 +229,10 @@ class MainWindow(QMainWindow):
             self.clear_trouble()
             self.forget_worked_out()
             self.session.open_kept(case_id)
+
+    def close_case(self) -> None:
+        """Ask how the case ended, and close it."""
+        self.office.close_case()
 
     def forget_worked_out(self) -> None:
         """Forget what was worked out for the case before."""
@@ -422,7 +421,7 @@ class MainWindow(QMainWindow):
             self.session.records.close()
         super().closeEvent(event)
 
-    def _on_loaded(self, loaded: "_Loaded", path: Path | None) -> None:
+    def _on_loaded(self, loaded: loading.Loaded, path: Path | None) -> None:
         from ui.session import Session
         from ui.views.bench import Bench
         from ui.views.intake import Intake
@@ -583,73 +582,3 @@ class MainWindow(QMainWindow):
     def _ask_save_path(self) -> str:
         folder = self.settings.last_folder or str(Path.home())
         return QFileDialog.getSaveFileName(self, "Save the case as", folder, _FILTER)[0]
-
-
-def _read_base(folders: list[Path]) -> "KnowledgeBase":
-    from knowledge.load import load_base
-
-    return load_base(*folders)
-
-
-class _Loaded(NamedTuple):
-    """What the window works with, and what is to be told about the store, in two sentences.
-
-    `shipped` is the base as its files have it; `base` has the learned words of `wording`, if any.
-    """
-
-    base: "KnowledgeBase"
-    records: "Records"
-    trouble: tuple[str, str] | None
-    shipped: "KnowledgeBase"
-    wording: "Wording | None"
-
-
-def _load(places: Places, settings: Settings) -> _Loaded:
-    """Read the knowledge base and open the store; the engine is imported here, off the window."""
-    import diagnose.planning.advice
-    import diagnose.sentences  # noqa: F401 - the views find it imported
-    from diagnose.records.connecting import sqlite_url
-    from diagnose.records.errors import StoreError
-    from ui.records import Records
-
-    shipped = _read_base([Path(folder) for folder in settings.overlays])
-    wording = _wording(places, shipped) if settings.learning else None
-    base = shipped if wording is None else wording[1]
-    url = os.environ.get("PULL_ONCE_STORE") or settings.store or sqlite_url(places.store)
-    records = Records(base, url, places.outbox, author(settings))
-    trouble = None
-    try:
-        trouble = _looked_after(records, places)
-    except StoreError as error:
-        trouble = (error.sentence, error.next_step)
-    return _Loaded(base, records, trouble, shipped, None if wording is None else wording[0])
-
-
-def _looked_after(records: "Records", places: Places) -> tuple[str, str] | None:
-    """See that the store is whole, and take old case files into it; gives what is to be told.
-
-    Raises
-    ------
-    StoreError
-        If it can't be used.
-    """
-    now = datetime.now().astimezone()
-    care = records.look_after(now)
-    unread = list(records.take_in_folder(places.cases, now.isoformat(timespec="minutes")))
-    if care is not None and care.sentence:
-        return care.sentence, care.next_step
-    if unread:
-        names = ", ".join(path.name for path in unread)
-        return messages.NOT_TAKEN_IN.format(names=names), ""
-    return None
-
-
-def _wording(places: Places, shipped: "KnowledgeBase") -> "tuple[Wording, KnowledgeBase] | None":
-    """Give the learned words that are kept, and the base with them; None if there are none."""
-    from ui.learned import applied, read_wording
-
-    wording = read_wording(places.learned)
-    if wording is None:
-        return None
-    base = applied(shipped, wording)
-    return None if base is shipped else (wording, base)

@@ -22,7 +22,6 @@ from knowledge.model import KnowledgeBase
 from ui import practice_desk as desk
 from ui.jobs import Job, Jobs
 from ui.practice_looks import Looks
-from ui.practice_words import pardoned
 from ui.views.practice_files import PracticeFiles
 from ui.views.practice_results import PracticeResults
 from ui.views.practice_review import PracticeReview
@@ -233,8 +232,7 @@ class PracticePage(QWidget):
             )
 
         def weighed() -> tuple[Score, tuple[Point, ...]]:
-            points = belief(run, look=look)
-            return pardoned(score(run, look=look), points), points
+            return score(run, look=look), belief(run, look=look)
 
         self._work(
             "review",
