@@ -6,18 +6,9 @@ keep opening it; a file of a later format is refused with a sentence. ``photogra
 the fields: its bytes belong to the file, not to the case.
 """
 
-import contextlib
-import os
-import re
-import secrets
-import shutil
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-
-import yaml
-from pydantic import ValidationError
 
 from diagnose.case import FORMAT, GRADES, NO_EVIDENCE, OUTCOMES, Case, Entry
 from diagnose.case_photos import KEY as PHOTOS
@@ -25,17 +16,20 @@ from diagnose.case_photos import MAX_TOTAL, CasePhoto, photos_of, photos_text
 from diagnose.errors import CaseFileError, PullOnceError
 from diagnose.gauge import answer_for_reading
 from diagnose.kit_sheet import SHEET_NAMES, SheetError, read_sheet
-from knowledge.marks import DISPUTED, MAX_BYTES, Marked, Problem, read_marked, read_marked_file
+from diagnose.plain_yaml import dumped, record_in, refuse, refuse_format, said, write_whole
+from knowledge.marks import MAX_BYTES, Marked, Problem, read_marked, read_marked_file
 from knowledge.marks import Path as DataPath
 from knowledge.model import KnowledgeBase
-from knowledge.translate import guess_at, translate
+from knowledge.translate import guess_at
+
+# Path in a file, the name that stands there, where it must be known, and what it is.
+Mention = tuple[DataPath, str, Collection[str], str]
 
 _HEAD = "pull_once_case"
 _FIRST = "# A case of Pull Once. The last line, three dots, shows that the file is whole."
 _UNCHANGED = "The old file is unchanged."
 _LAST = "..."  # YAML's own end of a document
-_PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_ ,.()/-]*(?<![ ])")
-_READER_WORDS = {"true", "false", "null"}
+_NAMES_AS_KEYS = frozenset({"hours", "facts", "parts"})
 _MOST = MAX_BYTES + 3 * MAX_TOTAL // 2  # bytes of a file with photographs, as base64 in lines
 
 
@@ -75,11 +69,11 @@ def read_case(path: Path, base: KnowledgeBase) -> CaseFile:
         marked = read_marked_file(path, path.name, _MOST)
     except OSError as error:
         raise CaseFileError(
-            f"{path.name} can't be read: {_said(error)}.", "Check the file and its folder."
+            f"{path.name} can't be read: {said(error)}.", "Check the file and its folder."
         ) from error
     _refuse_foreign(path.name, size, marked)
     found = _content_of(marked)
-    _refuse(marked.file, tuple(_strangers(found.case, base, marked)))
+    refuse(marked.file, _strangers(found.case, base, marked), CaseFileError)
     return found
 
 
@@ -91,26 +85,11 @@ def _content_of(marked: Marked) -> CaseFile:
     CaseFileError
         With one sentence per fault, each with its line.
     """
-    _refuse(marked.file, marked.problems)
-    data = marked.data
-    if type(data[_HEAD]) is not int or data[_HEAD] < 1:
-        raise CaseFileError(
-            f"{marked.file}: '{_HEAD}' must be a whole number from 1.", "Correct the file."
-        )
-    if data[_HEAD] > FORMAT:
-        raise CaseFileError(
-            f"{marked.file} was written by a newer version of the program "
-            f"(format {data[_HEAD]}, this one reads up to {FORMAT}).",
-            "Update the program; the file is unchanged.",
-        )
+    refuse(marked.file, marked.problems, CaseFileError)
+    refuse_format(marked, _HEAD, FORMAT, CaseFileError)
     photos, problems = photos_of(marked)
-    _refuse(marked.file, problems)
-    content = {key: value for key, value in data.items() if key not in {_HEAD, PHOTOS}}
-    try:
-        return CaseFile(Case.model_validate(content), photos)
-    except ValidationError as error:
-        _refuse(marked.file, tuple(translate(error, Case, content, marked)))
-        raise  # pragma: no cover - _refuse raises, since there is at least one error
+    refuse(marked.file, problems, CaseFileError)
+    return CaseFile(record_in(marked, Case, (_HEAD, PHOTOS), CaseFileError), photos)
 
 
 def _refuse_foreign(name: str, size: int, marked: Marked) -> None:
@@ -157,23 +136,13 @@ def write_case_file(path: Path, case: Case, photographs: Sequence[CasePhoto] = (
         The old file is unchanged.
     """
     text = _readable_text(path.name, case, photographs)
-    temporary = path.with_name(f".pull-once-{secrets.token_hex(8)}")
     try:
-        with temporary.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            shutil.copymode(path, temporary)
-        temporary.replace(path)
+        write_whole(path, text)
     except OSError as error:
         raise CaseFileError(
-            f"The case could not be saved to {path.name}: {_said(error)}. {_UNCHANGED}",
+            f"The case could not be saved to {path.name}: {said(error)}. {_UNCHANGED}",
             "Nothing is lost while the program is open: free the disc or save it somewhere else.",
         ) from error
-    finally:
-        with contextlib.suppress(OSError):
-            temporary.unlink()
 
 
 def _readable_text(name: str, case: Case, photographs: Sequence[CasePhoto]) -> str:
@@ -192,65 +161,53 @@ def _readable_text(name: str, case: Case, photographs: Sequence[CasePhoto]) -> s
 
 def case_text(case: Case, photographs: Sequence[CasePhoto] = ()) -> str:
     """Give the text of a case file."""
-    text = _dumped({_HEAD: FORMAT, **case.model_dump(mode="json", exclude_defaults=True)})
-    return f"{_FIRST}\n{text}{photos_text(photographs, _dumped)}{_LAST}\n"
-
-
-def _dumped(data: Any) -> str:
-    return yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
-
-
-class _Dumper(yaml.SafeDumper):
-    """Writes what `knowledge.marks` reads back the same: no aliases, disputed words in quotes."""
-
-    def ignore_aliases(self, data: Any) -> bool:
-        return True
-
-
-def _text_node(dumper: _Dumper, text: str) -> yaml.ScalarNode:
-    safe = _PLAIN.fullmatch(text) and text not in _READER_WORDS and not DISPUTED.fullmatch(text)
-    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=None if safe else '"')
-
-
-_Dumper.add_representer(str, _text_node)
-
-
-def _said(error: OSError) -> str:
-    reason = error.strerror or str(error) or type(error).__name__
-    return reason[0].lower() + reason[1:]
-
-
-def _refuse(name: str, problems: tuple[Problem, ...]) -> None:
-    if problems:
-        listed = "\n".join(str(problem) for problem in sorted(problems))
-        raise CaseFileError(
-            f"{name} can't be used:\n{listed}\n", "Correct these lines; nothing was changed."
-        )
+    text = dumped({_HEAD: FORMAT, **case.model_dump(mode="json", exclude_defaults=True)})
+    return f"{_FIRST}\n{text}{photos_text(photographs, dumped)}{_LAST}\n"
 
 
 def _strangers(case: Case, base: KnowledgeBase, marked: Marked) -> Iterator[Problem]:
     """Everything the case names that the base does not know."""
-    for path, name, pool, what in _names_in(case, base):
-        if name not in pool:
-            message = f"{name!r} is no {what} of the knowledge base"
-            in_key = path[0] in {"hours", "facts", "parts"} and len(path) == 2
-            yield marked.problem(path, message, key=in_key, guess=guess_at(name, pool))
-    yield from _strange_figures(case, marked)
+    yield from strange_names(_names_in(case, base), marked)
+    yield from strange_figures(case.kit, marked)
     for i, entry in enumerate(case.entries):
         yield from _strange_entry(entry, ("entries", i), base, marked)
 
 
-def _names_in(
-    case: Case, base: KnowledgeBase
-) -> Iterator[tuple[DataPath, str, Collection[str], str]]:
-    """List what a case names outside its entries: path, name, where it must be, what it is."""
-    if case.setup is not None:
-        yield ("setup",), case.setup, base.setups, "set-up"
-    for name, values in case.facts.items():
+def strange_names(mentions: Iterable[Mention], marked: Marked) -> Iterator[Problem]:
+    """Yield a problem for each name that is not known where it must be.
+
+    Parameters
+    ----------
+    mentions : iterable of Mention
+    marked : Marked
+        The file they stand in.
+
+    Yields
+    ------
+    Problem
+        With what was probably meant.
+    """
+    for path, name, pool, what in mentions:
+        if name not in pool:
+            message = f"{name!r} is no {what} of the knowledge base"
+            in_key = path[0] in _NAMES_AS_KEYS and len(path) == 2
+            yield marked.problem(path, message, key=in_key, guess=guess_at(name, pool))
+
+
+def facts_named(facts: Mapping[str, Collection[str]], base: KnowledgeBase) -> Iterator[Mention]:
+    """Yield the facts that a file names, and their values."""
+    for name, values in facts.items():
         yield ("facts", name), name, base.facts, "fact"
         if name in base.facts:
             known = base.facts[name].values
             yield from ((("facts", name, i), v, known, "value") for i, v in enumerate(values))
+
+
+def _names_in(case: Case, base: KnowledgeBase) -> Iterator[Mention]:
+    """List what a case names outside its entries: path, name, where it must be, what it is."""
+    if case.setup is not None:
+        yield ("setup",), case.setup, base.setups, "set-up"
+    yield from facts_named(case.facts, base)
     yield ("stands",), case.stands, base.levels, "level"
     yield from ((("hours", name), name, base.levels, "level") for name in case.hours)
     yield from ((("parts", name), name, base.causes, "cause") for name in case.parts)
@@ -262,9 +219,9 @@ def _names_in(
         yield ("found", "causes", i), name, base.causes, "cause"
 
 
-def _strange_figures(case: Case, marked: Marked) -> Iterator[Problem]:
-    """Figures of the kit's sheet that are unknown, or no quantity of the right kind."""
-    for name, text in case.kit.items():
+def strange_figures(kit: Mapping[str, str], marked: Marked) -> Iterator[Problem]:
+    """Yield figures of the kit's sheet that are unknown, or no quantity of the right kind."""
+    for name, text in kit.items():
         try:
             read_sheet(name, text)
         except SheetError as error:
@@ -288,10 +245,8 @@ def _strange_entry(
             (*path, kind), f"{name!r} is no {what} of the knowledge base", guess=guess
         )
         return
-    answers = possible_answers(base, entry)
-    if entry.answer not in answers:
-        message = f"{entry.answer!r} is no answer here; possible are {', '.join(answers)}"
-        yield marked.problem((*path, "answer"), message, guess=guess_at(entry.answer, answers))
+    if entry.answer not in possible_answers(base, entry):
+        yield strange_answer(entry, path, base, marked)
     elif entry.instrument is not None and entry.instrument not in instruments(base, entry):
         message = f"this is not read with {entry.instrument!r}"
         guess = guess_at(entry.instrument, instruments(base, entry))
@@ -309,6 +264,27 @@ def _strange_entry(
         if fitting is None or fitting.id != entry.answer:
             message = f"the reading {entry.reading!r} does not go with the answer {entry.answer!r}"
             yield marked.problem((*path, "reading"), message)
+
+
+def strange_answer(entry: Entry, path: DataPath, base: KnowledgeBase, marked: Marked) -> Problem:
+    """Give the problem of an entry whose answer is none of the possible ones.
+
+    Parameters
+    ----------
+    entry : Entry
+        Of a subject that the base knows.
+    path : tuple
+        Where the entry stands in the file.
+    base : KnowledgeBase
+    marked : Marked
+
+    Returns
+    -------
+    Problem
+    """
+    answers = possible_answers(base, entry)
+    message = f"{entry.answer!r} is no answer here; possible are {', '.join(answers)}"
+    return marked.problem((*path, "answer"), message, guess=guess_at(entry.answer, answers))
 
 
 def instruments(base: KnowledgeBase, entry: Entry) -> tuple[str, ...]:

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from math import floor, hypot, inf, log10
 
 from diagnose.assess import Assessment
+from diagnose.case import Entry
 from diagnose.effects import Effects, Law
 from diagnose.gauge import Span, plausible_range
 from diagnose.physics.normal import cdf
 from diagnose.physics.uncertainty import conformity, nearly_all
 from diagnose.readings import instrument_uncertainty, mean_read
-from knowledge.model import Limit, Measurement, Needs
+from knowledge.model import KnowledgeBase, Limit, Measurement, Needs
 from knowledge.quantity import in_unit, on_tape
 
 HEALTHY = ""
@@ -187,6 +188,14 @@ def verdicts(
             high = inf if limit.at_most is None else measurement.value(limit.at_most)
             found.append(Verdict(limit, conformity(mean, uncertainty, low, high)))
     return tuple(found)
+
+
+def reading_words(base: KnowledgeBase, entry: Entry) -> str:
+    """Give a reading as it was typed, with the unit that was meant where none was written."""
+    gauge = base.checks[str(entry.check)].gauge
+    if gauge is None or not entry.reading.rstrip()[-1:].isnumeric():
+        return entry.reading.strip()
+    return f"{entry.reading.strip()} {base.measurements[gauge].unit}".strip()
 
 
 def spoken(value: float, unit: str, *, decimals: int | None = None) -> str:

@@ -3,7 +3,7 @@
 from diagnose.assess import Assessment
 from diagnose.complaint_tree import strongest_path
 from diagnose.explain import Doubt, Explanation, Weight, doubts
-from diagnose.forecasts import Forecast, forecasts, spoken_band
+from diagnose.forecasts import Forecast, forecasts, reading_words, spoken_band
 from diagnose.network import UNKNOWN
 from diagnose.planning.record import Advice, Option
 from diagnose.readings import measurement_in, reading_key
@@ -21,7 +21,7 @@ _FORCE_WORDS = ((10.0, "strongly"), (5.0, "clearly"), (2.0, "somewhat"), (0.0, "
 _MOST = 1000  # beyond that a factor on the odds is no more than "very much"
 _ALWAYS = 0.99
 _WORTH_TELLING = 0.005
-_SILENT = 0.5  # decibans below which an answer is not worth a sentence
+SILENT = 0.5  # decibans below which an answer is not worth a sentence
 
 
 def chance_words(p: float) -> str:
@@ -100,7 +100,7 @@ def _as_read(assessment: Assessment, entry: int) -> str:
     told = assessment.case.entries[entry]
     check = assessment.network.base.checks[str(told.check)]
     answer = next((a.text for a in check.answers if a.id == told.answer), told.answer)
-    return told.reading or answer
+    return reading_words(assessment.network.base, told) or answer
 
 
 def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[str]:
@@ -154,7 +154,7 @@ def _weight_line(assessment: Assessment, weight: Weight, cause: str) -> str:
     if weight.explained_by is not None:
         other = assessment.network.base.causes[weight.explained_by].name
         return f"“{said}” would fit, but is explained by: {other}."
-    if abs(weight.left_out) < _SILENT:
+    if abs(weight.left_out) < SILENT:
         return ""
     force = next(word for least, word in _FORCE_WORDS if abs(weight.left_out) >= least)
     side = "for" if weight.left_out > 0.0 else "against"

@@ -2,18 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import ceil, floor, isfinite, log10
+from math import isfinite
 from typing import Literal
 
+from diagnose.axis import reach, ticks
 from knowledge.quantity import on_tape
 
 Weight = Literal["full", "light", "bare"]
 
 _FINEST = 64  # a tape or a rule is marked in no finer parts of an inch
-_INCHES = (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0, 2.0)
-_MOST_TICKS = 8
 _PAD = 0.04  # of the axis, beyond the outermost thing drawn
-_NEAR = 1.5  # widths of all bands, within which a limit is still drawn
 
 
 @dataclass(frozen=True)
@@ -122,13 +120,14 @@ def chart_of(
     """
     least, most = within
     clipped = tuple(_clipped(band, least, most) for band in bands)
-    low, high = _range([v for band in clipped for v in _ends(band)])
     limits = tuple(sorted({edge for edge in edges if isfinite(edge)}))
-    room = _NEAR * (high - low)
-    low, high = _range([low, high, *(e for e in limits if low - room <= e <= high + room)])
-    low, high = _range([low, high, *(v for m in marks for v in (m.low, m.high) if isfinite(v))])
-    pad = _PAD * (high - low)
-    low, high = max(least, low - pad), min(most, high + pad)
+    low, high = reach(
+        [v for band in clipped for v in _ends(band)],
+        limits,
+        within=within,
+        pad=_PAD,
+        besides=[v for m in marks for v in (m.low, m.high) if isfinite(v)],
+    )
     return Chart(
         unit,
         low,
@@ -149,37 +148,6 @@ def _clipped(band: Band, least: float, most: float) -> Band:
 
 def _ends(band: Band) -> tuple[float, ...]:
     return (band.low, band.high, *(band.other or ()))
-
-
-def _range(values: Sequence[float]) -> tuple[float, float]:
-    low, high = min(values), max(values)
-    if low < high:
-        return low, high
-    room = 0.1 * abs(low) or 1.0
-    return low - room, high + room
-
-
-def ticks(low: float, high: float, unit: str) -> tuple[tuple[float, str], ...]:
-    """Give round values of an axis with their labels, at most `_MOST_TICKS`.
-
-    Inches are parted as on a tape, down to sixteenths; below that, and in every other unit, by
-    tens, twos and fives.
-    """
-    span = high - low
-    least = span / _MOST_TICKS
-    inches = unit == "in" and span > _INCHES[0] * _MOST_TICKS / 2
-    step = next((s for s in _INCHES if s >= least), 0.0) if inches else 0.0
-    step = step or _round_step(least)
-    places = range(ceil(low / step - 1e-9), floor(high / step + 1e-9) + 1)
-    if inches:
-        return tuple((n * step, mixed(n * step) or f"{n * step:g}") for n in places)
-    digits = max(0, -floor(log10(step) + 1e-9))
-    return tuple((n * step, f"{n * step:.{digits}f}" if n else "0") for n in places)
-
-
-def _round_step(least: float) -> float:
-    power: float = 10.0 ** floor(log10(least))
-    return next(n * power for n in (1.0, 2.0, 5.0, 10.0) if n * power >= least * (1.0 - 1e-9))
 
 
 def mixed(number: float) -> str:

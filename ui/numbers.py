@@ -4,27 +4,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.assess import Assessment
-from diagnose.case import NO_EVIDENCE, Entry
-from diagnose.forecasts import HEALTHY, forecasts
-from diagnose.gauge import Span
-from diagnose.readings import spans_of, take_readings
-from diagnose.sentences import counts
-from knowledge.model import Check, Measurement
-from ui.chart import Chart
-from ui.gauge_entry import said_as_typed, short_as_typed
-from ui.predictions import (
+from diagnose.comparison import (
     FIT_WORDS,
     LEADING,
-    Foreseen,
-    chart_for,
+    ReadEntry,
+    counting,
     fit_word,
-    foresee,
-    verdict_lines,
+    read_entries,
+    why_no_number,
 )
+from diagnose.forecasts import HEALTHY, forecasts
+from diagnose.sentences import counts
+from ui.chart import Chart
+from ui.gauge_entry import said_as_typed, short_as_typed
+from ui.predictions import Foreseen, chart_for, foresee, verdict_lines
 from ui.questions import answered
-
-_STALE = "Taken before work that may have changed it: it no longer counts."
-_BY_BAND = "Counts by the band it falls in, not as a number."
 
 
 @dataclass(frozen=True)
@@ -63,15 +57,6 @@ class Tally:
     words: str
 
 
-@dataclass(frozen=True)
-class _Reading:
-    entry: int
-    told: Entry
-    check: Check
-    record: Measurement
-    spans: tuple[Span, ...]
-
-
 def measured(assessment: Assessment) -> tuple[Measured, ...]:
     """List what was read so far, the latest first.
 
@@ -83,10 +68,10 @@ def measured(assessment: Assessment) -> tuple[Measured, ...]:
     -------
     tuple of Measured
     """
-    counting = {taken.entry for taken in assessment.situation.measured.taken}
+    counted = counting(assessment)
     return tuple(
-        _measured(assessment, reading, counts_=reading.entry in counting)
-        for reading in reversed(_readings(assessment))
+        _measured(assessment, read, counts_=read.place in counted)
+        for read in reversed(read_entries(assessment))
     )
 
 
@@ -102,8 +87,8 @@ def tallies(assessment: Assessment) -> tuple[Tally, ...]:
     tuple of Tally
         No fault first, then the likeliest causes; empty if no reading counts as a number.
     """
-    counting = {taken.entry for taken in assessment.situation.measured.taken}
-    readings = [r for r in _readings(assessment) if r.entry in counting]
+    counted = counting(assessment)
+    readings = [read for read in read_entries(assessment) if read.place in counted]
     if not readings:
         return ()
     leading = assessment.causes[:LEADING]
@@ -125,22 +110,8 @@ def tallies(assessment: Assessment) -> tuple[Tally, ...]:
     )
 
 
-def _readings(assessment: Assessment) -> list[_Reading]:
-    base = assessment.network.base
-    found = []
-    for i, entry in enumerate(assessment.case.entries):
-        check = base.checks.get(entry.check or "")
-        if check is None or check.gauge is None or entry.answer in NO_EVIDENCE:
-            continue
-        record = base.measurements[check.gauge]
-        spans = spans_of(record, check, entry)
-        if spans:
-            found.append(_Reading(i, entry, check, record, spans))
-    return found
-
-
-def _measured(assessment: Assessment, reading: _Reading, *, counts_: bool) -> Measured:
-    record, told = reading.record, reading.told
+def _measured(assessment: Assessment, read: ReadEntry, *, counts_: bool) -> Measured:
+    record, told = read.record, read.told
     case, base = assessment.case, assessment.network.base
     foreseen = foresee(assessment, record.id, told.instrument)
     in_both = said_as_typed(record, told.reading) if told.reading else ""
@@ -149,21 +120,11 @@ def _measured(assessment: Assessment, reading: _Reading, *, counts_: bool) -> Me
     return Measured(
         record.name,
         answered(base, plain),
-        "" if counts_ else _why_not(assessment, reading),
+        "" if counts_ else why_no_number(assessment, read),
         foreseen,
-        chart_for(foreseen, reading.spans, short, case) if counts_ else None,
-        verdict_lines(record, case, reading.spans, told.instrument),
+        chart_for(foreseen, read.spans, short, case) if counts_ else None,
+        verdict_lines(record, case, read.spans, told.instrument),
     )
-
-
-def _why_not(assessment: Assessment, reading: _Reading) -> str:
-    situation = assessment.situation
-    numbers = take_readings(situation.measured.effects, assessment.case)
-    if reading.entry in {taken.entry for taken in numbers}:
-        return _STALE
-    seen = {f for f in reading.check.reads() if f in situation.observed}
-    held = {f for f in seen if situation.observed[f].entry == reading.entry}
-    return _STALE if held & situation.stale else _BY_BAND
 
 
 def _tally(words: Sequence[tuple[str, str]]) -> str:

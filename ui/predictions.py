@@ -1,51 +1,41 @@
 """What a gauge should show, made ready to be seen: bands, how a reading fits, limits; Qt-free."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, isfinite, sqrt
+from math import sqrt
 from types import MappingProxyType
-from typing import NamedTuple
 
 from diagnose.assess import Assessment
 from diagnose.case import Case
-from diagnose.effects import Law
-from diagnose.forecasts import (
-    HEALTHY,
-    Forecast,
-    Verdict,
-    forecasts,
-    predicted,
-    spoken,
-    spoken_band,
-    verdicts,
+from diagnose.comparison import (
+    BY_BAND,
+    LEADING,
+    Alike,
+    band_words,
+    chance_note,
+    fit_word,
+    limit_ends,
+    shown_against,
 )
+from diagnose.forecasts import predicted, spoken, verdicts
 from diagnose.gauge import Span, plausible_range
 from diagnose.kit_sheet import SHEET_NAMES, name_of, plays_part
+from diagnose.limit_lines import limit_lines
 from diagnose.physics.predict import predict
 from diagnose.physics.release_system import ReleaseSystem
 from diagnose.physics.uncertainty import nearly_all
 from diagnose.readings import instrument_uncertainty
-from diagnose.sentences import counts
 from diagnose.system import arrangement, figure_of, untold, with_sheet
-from knowledge.model import Limit, Measurement
-from knowledge.quantity import in_unit, parse_quantity
+from knowledge.model import Measurement
+from knowledge.quantity import in_unit
 from knowledge.release import OBSERVABLE_UNITS
 from ui.chart import Band, Chart, Mark, Weight, chart_of
 
-# A reading fits while more than this share of readings would lie farther from the middle; the band
-# of 9 in 10 ends between the two.
-FITS, AT_THE_EDGE = 0.2, 0.05
-FIT_WORDS = ("fits", "at the edge", "does not fit")
 _WEIGHTS: Mapping[str, Weight] = MappingProxyType(
     {"fits": "full", "at the edge": "light", "does not fit": "bare", "": "light"}
 )
-LEADING = 5
-_MOVERS = 3  # so many causes that move the reading are shown if there are as many
-_LEAST = 0.005  # less than 1 in 100, as the counts say it
 _NARROWER = 0.6  # the kit's figure is asked for where it makes the band so much narrower
-_FEW_LIMITS = 3
 
-_BY_BANDS = "Nothing predicts this reading here: it counts by the band it falls in."
 _NO_PREDICTION = (
     "What each cause would make it read can’t be told yet. Answer on the set-up page (Ctrl+I): "
     "{facts}."
@@ -57,16 +47,6 @@ _KIT_DECIDES = (
 _ALONE = "As with no fault: {names} of the {n} likeliest."
 _ALL_ALONE = "As with no fault: all {n} likeliest. Shown are the next that move it."
 _NONE_MOVES = "As with no fault: all {n} likeliest, and whatever else is likely."
-_ALIKE = ", and {n} other{s} just like it"
-_SOMETIMES = "; moves it in {n} of 100 cases"
-_OTHER_LIMITS = "{n} other limits: {kept} kept, {broken} not, and more surely so than these."
-
-
-class Alike(NamedTuple):
-    """One forecast, and the names of further causes that predict just the same."""
-
-    forecast: Forecast
-    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -96,8 +76,7 @@ class Foreseen:
 def foresee(assessment: Assessment, measurement: str, instrument: str | None) -> Foreseen:
     """Say what the healthy vehicle and the leading causes would show on a gauge.
 
-    Of the leading causes those are shown that move the reading; where they are few, the next
-    likely ones that move it as well. Causes that predict just the same share a row.
+    Which causes are shown is settled in `diagnose.comparison.shown_against`.
 
     Parameters
     ----------
@@ -114,31 +93,15 @@ def foresee(assessment: Assessment, measurement: str, instrument: str | None) ->
     record = assessment.network.base.measurements[measurement]
     if not predicted(assessment, measurement):
         return Foreseen(record, why_not=_why_not(assessment, record))
-    healthy, *causes = forecasts(
-        assessment, measurement, instrument=instrument, top=len(assessment.causes)
-    )
-    leading = causes[:LEADING]
-    rows: dict[tuple[Law, ...], list[Forecast]] = {}
-    for cause in causes:
-        likely = cause.p >= _LEAST and (cause.laws in rows or len(rows) < _MOVERS)
-        if cause.moved and (cause in leading or likely):
-            rows.setdefault(cause.laws, []).append(cause)
-    return Foreseen(
-        record,
-        (
-            Alike(healthy),
-            *(Alike(first, tuple(c.name for c in same)) for first, *same in rows.values()),
-        ),
-        tuple(c.name for c in leading if not c.moved),
-        hint=_kit_hint(assessment.case, record, instrument),
-    )
+    shown, alone = shown_against(assessment, measurement, instrument)
+    return Foreseen(record, shown, alone, hint=_kit_hint(assessment.case, record, instrument))
 
 
 def _why_not(assessment: Assessment, record: Measurement) -> str:
     facts, base = assessment.case.facts, assessment.network.base
     open_facts = untold(facts) if record.model else ()
     if not open_facts:
-        return _BY_BANDS
+        return BY_BAND
     names = ", ".join(base.facts[fact].name.lower() for fact in open_facts)
     return _NO_PREDICTION.format(facts=names)
 
@@ -168,14 +131,6 @@ def _half_band(system: ReleaseSystem, record: Measurement, instrument: str | Non
     return nearly_all(0.0, sqrt(scatter + uncertainty**2))[1]
 
 
-def fit_word(forecast: Forecast, spans: Sequence[Span]) -> str:
-    """Say how readings go with a forecast; empty without any."""
-    if not spans:
-        return ""
-    fit = forecast.fit(spans)
-    return FIT_WORDS[0] if fit >= FITS else FIT_WORDS[1] if fit >= AT_THE_EDGE else FIT_WORDS[2]
-
-
 def chart_for(foreseen: Foreseen, spans: Sequence[Span], reading: str, case: Case) -> Chart:
     """Draw up the chart of what is predicted, with readings and the limits that hold.
 
@@ -197,14 +152,13 @@ def chart_for(foreseen: Foreseen, spans: Sequence[Span], reading: str, case: Cas
     within = plausible_range(record)
     bands = [_band(record, alike, spans) for alike in foreseen.shown]
     some = [Span(within[0], within[0])]  # any value tells which limits hold
-    edges = [e for v in verdicts(record, case.facts, some, None) for e in _ends(record, v.limit)]
     return chart_of(
         record.unit,
         bands,
         within=(in_unit(within[0], record.unit), in_unit(within[1], record.unit)),
         marks=[Mark(in_unit(s.low, record.unit), in_unit(s.high, record.unit)) for s in spans],
         reading=reading,
-        edges=[in_unit(edge, record.unit) for edge in edges if isfinite(edge)],
+        edges=limit_ends(record, verdicts(record, case.facts, some, None)),
     )
 
 
@@ -220,27 +174,7 @@ def _band(record: Measurement, alike: Alike, spans: Sequence[Span]) -> Band:
         other = (in_unit(low_still, record.unit), in_unit(high_still, record.unit))
     fit = fit_word(forecast, spans)
     said = band_words(forecast, record)
-    return Band(forecast.name, _note(alike), low, middle, high, said, fit, _WEIGHTS[fit], other)
-
-
-def _note(alike: Alike) -> str:
-    """Say the chance of a cause, how many are like it, and how often it moves the reading."""
-    forecast, n = alike.forecast, len(alike.others)
-    if forecast.cause == HEALTHY:
-        return ""
-    note = counts(forecast.p)
-    if n:
-        note += _ALIKE.format(n=n, s="s" * (n > 1))
-    if forecast.chance < 1.0:
-        note += _SOMETIMES.format(n=round(100 * forecast.chance))
-    return note
-
-
-def band_words(forecast: Forecast, record: Measurement) -> str:
-    """Say the band of a forecast, no farther than can be read at all."""
-    least, most = plausible_range(record)
-    low, high = (min(max(v, least), most) for v in (forecast.low, forecast.high))
-    return spoken_band(record, low, high)
+    return Band(forecast.name, chance_note(*alike), low, middle, high, said, fit, _WEIGHTS[fit], other)
 
 
 def alone_words(foreseen: Foreseen) -> str:
@@ -272,46 +206,11 @@ def verdict_lines(
     tuple of str
         The least sure first; empty unless the reading is a value.
     """
-    found = sorted(verdicts(record, case.facts, spans, instrument), key=_doubt)
-    return tuple(_verdict_line(verdict) for verdict in found)
+    return limit_lines(verdicts(record, case.facts, spans, instrument), few=False, sources=True)
 
 
 def few_verdict_lines(
     record: Measurement, case: Case, spans: Sequence[Span], instrument: str | None
 ) -> tuple[str, ...]:
     """Say the same in a few lines: the limits that are least sure, and how the others stand."""
-    found = sorted(verdicts(record, case.facts, spans, instrument), key=_doubt)
-    if len(found) <= _FEW_LIMITS:
-        return tuple(_verdict_line(verdict) for verdict in found)
-    lines = [_verdict_line(verdict) for verdict in found[: _FEW_LIMITS - 1]]
-    others = found[_FEW_LIMITS - 1 :]
-    kept = sum(verdict.conformity >= 0.5 for verdict in others)
-    lines.append(_OTHER_LIMITS.format(n=len(others), kept=kept, broken=len(others) - kept))
-    return tuple(lines)
-
-
-def _doubt(verdict: Verdict) -> float:
-    return round(abs(verdict.conformity - 0.5), 9)
-
-
-def _verdict_line(verdict: Verdict) -> str:
-    limit, p = verdict.limit, verdict.conformity
-    kept = p >= 0.5
-    sure = counts(p if kept else 1.0 - p)
-    sources = ", ".join(limit.source)
-    return f"{_edges_words(limit, kept=kept)} ({limit.name}): {sure} sure. [{sources}]"
-
-
-def _edges_words(limit: Limit, *, kept: bool) -> str:
-    low, high = limit.at_least, limit.at_most
-    if low is None:
-        return f"{'Not above' if kept else 'Above'} {high}"
-    if high is None:
-        return f"{'Not below' if kept else 'Below'} {low}"
-    unit = parse_quantity(high).unit
-    return f"{'Within' if kept else 'Outside'} {low.removesuffix(unit).strip()} to {high}"
-
-
-def _ends(record: Measurement, limit: Limit) -> Iterable[float]:
-    yield -inf if limit.at_least is None else record.value(limit.at_least)
-    yield inf if limit.at_most is None else record.value(limit.at_most)
+    return limit_lines(verdicts(record, case.facts, spans, instrument), few=True, sources=True)

@@ -21,9 +21,7 @@ from diagnose.planning.problem import DRIVE, HAND_OVER, Key, after, hours_of
 from diagnose.planning.record import Advice, Option
 from diagnose.practice.harm import against_a_stop
 from diagnose.practice.shop import Shop
-from diagnose.practice.telling import could_tell
-
-_NOTHING = 0.5 / 60.0  # hours below which an answer is worth nothing, as of the advice
+from diagnose.practice.telling import NOTHING, could_tell
 
 
 class Price(NamedTuple):
@@ -123,7 +121,7 @@ class Appraisal:
         saved = 0.0
         if act in self._one_deep:
             saved = self._going_on(self._level(act)) - (move.expected - move.hours)
-        return saved > _NOTHING or could_tell(self.assessment, self._plan, self._look, act)
+        return saved > NOTHING or could_tell(self.assessment, self._plan, self._look, act)
 
     def _unlisted(self, act: Key) -> Move:
         """Weigh what is no act of the planner's problem, or one it does not think of."""

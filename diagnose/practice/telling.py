@@ -7,10 +7,13 @@ the next step into another.
 """
 
 from collections.abc import Iterable
+from dataclasses import replace
+from math import inf
 
 import numpy as np
 
 from diagnose.assess import Assessment
+from diagnose.network import UNKNOWN
 from diagnose.outlook import Outlook
 from diagnose.planning.comeback import Planned, reads_of
 from diagnose.planning.lookahead import Lookahead
@@ -18,6 +21,7 @@ from diagnose.planning.problem import Key, State, after
 from diagnose.tables import Floats
 
 WORTH_TELLING = 0.02  # of belief: an answer that moves it so far tells something
+NOTHING = 0.5 / 60.0  # hours that are worth nothing, as of the advice
 _EXPECTED = 0.005  # an answer that is less likely is less than 1 in 100, as the counts say it
 
 
@@ -50,11 +54,14 @@ def _after_answers(assessment: Assessment, plan: Planned, act: Key) -> list[Stat
         return [then for p, then in found if then is not None and p >= _EXPECTED]
     # The planner leaves out what tells little on the whole; one of its answers may still tell much.
     joint = [row * plan.state.weights for row in _left_out(assessment, plan, act)]
-    sums = [float(row.sum()) for row in joint]
+    access, here = plan.problem.access, plan.state.here
+    if act[0] == "check":
+        level = access.index(assessment.network.base.checks[act[1]].from_)
+        _, here = access.move(here, level)
     return [
-        State(row / p, plan.state.here, plan.state.tests, plan.state.repairs, plan.state.mended)
-        for row, p in zip(joint, sums, strict=True)
-        if p >= _EXPECTED
+        replace(plan.state, weights=row / row.sum(), here=here)
+        for row in joint
+        if row.sum() >= _EXPECTED
     ]
 
 
@@ -74,20 +81,26 @@ def _left_out(assessment: Assessment, plan: Planned, act: Key) -> Iterable[Float
 
 
 def _moves_belief(plan: Planned, states: Iterable[State]) -> bool:
-    before = plan.state.weights @ plan.problem.needs
-    return any(
-        float(np.abs(then.weights @ plan.problem.needs - before).max()) >= WORTH_TELLING
-        for then in states
-    )
+    """Whether some answer moves the belief in a cause that has a name."""
+    # Any odd sign makes "something else" likelier, which is no reason to look for one.
+    known = plan.problem.needs[:, [cause != UNKNOWN for cause in plan.causes]]
+    before = plan.state.weights @ known
+    moved = (np.abs(then.weights @ known - before).max(initial=0.0) for then in states)
+    return any(float(by) >= WORTH_TELLING for by in moved)
 
 
 def _turns_the_step(plan: Planned, look: Lookahead, states: Iterable[State]) -> bool:
-    """Whether the cheapest act after some answer is another than without it, from that level."""
+    """Whether after some answer the step that is cheapest without it is no longer.
+
+    Both are taken from the level where the answer is got, and dearer by next to nothing is a tie.
+    """
     then = list(states)
     if not then:
         return False
-    there = State(
-        plan.state.weights, then[0].here, then[0].tests, plan.state.repairs, plan.state.mended
+    there = replace(plan.state, here=then[0].here, tests=then[0].tests)
+    without, *each = look.moves([there, *then])
+    return any(
+        min((m.expected for m in moves if m.key == without[0].key), default=inf)
+        > moves[0].expected + NOTHING
+        for moves in each
     )
-    without, *each = (moves[0].key for moves in look.moves([there, *then]))
-    return any(key != without for key in each)

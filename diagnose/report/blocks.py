@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from diagnose.drawings.shapes import Drawing
+from diagnose.limit_lines import limit_lines
 from diagnose.report.chart import draw
 from diagnose.report.conclusion import how_sure
-from diagnose.report.limits import limit_lines
 from diagnose.report.record import Account, Figure, Named, Photograph, Report, Told
 from diagnose.report.told import first_large
 from diagnose.sentences import counts, hours
@@ -223,7 +223,7 @@ def _figure(figure: Figure, *, sources: bool) -> Iterator[Block]:
     ]
     alone = "; ".join(figure.alone)
     lines = [*like, *([f"As without a fault, with: {alone}."] if alone else [])]
-    lines += limit_lines(figure.limits, every=sources)
+    lines += limit_lines(figure.limits, few=not sources, sources=sources)
     if lines:
         yield Bullets(tuple(lines))
 

@@ -3,16 +3,14 @@
 from collections.abc import Iterator
 from math import inf, isfinite
 
+from diagnose.comparison import FIT_WORDS, band_words, chance_note
 from diagnose.drawings.rows import Box, Size
 from diagnose.drawings.shapes import Bar, Drawing, Frame, Label, Role, text_width, wrapped
-from diagnose.forecasts import HEALTHY, Forecast, spoken_band
-from diagnose.gauge import Span, plausible_range
+from diagnose.gauge import Span
 from diagnose.physics.uncertainty import nearly_all
 from diagnose.report.axis import Axis, axis_of, limits_of
-from diagnose.report.figures import FIT_WORDS
 from diagnose.report.record import Figure, Foretold
 from diagnose.report.told import first_large
-from diagnose.sentences import counts
 from knowledge.quantity import in_unit
 
 WIDTH = 480.0  # what a sheet holds between its margins, in points
@@ -42,24 +40,10 @@ def draw(figure: Figure) -> Drawing:
     return _Chart(figure).drawing()
 
 
-def band_words(figure: Figure, forecast: Forecast) -> str:
-    """Say the band of a forecast, no farther than can be read at all."""
-    least, most = plausible_range(figure.measurement)
-    low, high = (min(max(v, least), most) for v in (forecast.low, forecast.high))
-    return spoken_band(figure.measurement, low, high)
-
-
 def row_words(row: Foretold) -> str:
     """Name a state, its chance, how many causes are just like it, how often it moves a reading."""
-    forecast, n = row.forecast, len(row.others)
-    if forecast.cause == HEALTHY:
-        return "No fault"
-    words = f"{first_large(forecast.name)}, {counts(forecast.p)}"
-    if n:
-        words += f", and {n} other{'s' * (n > 1)} just like it"
-    if forecast.chance < 1.0:
-        words += f"; moves it in {round(100 * forecast.chance)} of 100 cases"
-    return words
+    note = chance_note(row.forecast, row.others)
+    return ", ".join((first_large(row.forecast.name), *([note] if note else [])))
 
 
 class _Chart:
@@ -84,7 +68,7 @@ class _Chart:
             self._reading(span)
         self._said()
         said = [
-            f"{row_words(row)}: {band_words(self._figure, row.forecast)}, {row.fit}."
+            f"{row_words(row)}: {band_words(row.forecast, self._figure.measurement)}, {row.fit}."
             for row in self._figure.foretold
         ]
         return Drawing(
@@ -119,7 +103,7 @@ class _Chart:
         self._bars.append(Bar(at, middle - 2.5, at, middle + 2.5, 1.0, role))
         beside = self._right + 2.0 * _GAP
         self._labels.append(Label(row.fit, beside, middle - 2.0, _SIZE, bold=True))
-        said = band_words(self._figure, row.forecast)
+        said = band_words(row.forecast, self._figure.measurement)
         small = _SIZE * min(1.0, (WIDTH - beside) / max(1.0, text_width(said, _SIZE)))
         self._labels.append(Label(said, beside, middle - 2.0 + _LINE, small, role="muted"))
         self._bottom += high

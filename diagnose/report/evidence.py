@@ -6,13 +6,12 @@ from diagnose.assess import Assessment, run
 from diagnose.explain import Explanation, Weight, explain
 from diagnose.network import UNKNOWN
 from diagnose.report.record import Account, Edition, RuledOut, Spoken
-from diagnose.sentences import explanation_lines, statement
+from diagnose.sentences import SILENT, explanation_lines, statement
 from diagnose.tables import Floats
 
 UNLIKELY = 0.10  # from here down a cause is called unlikely
 _LIKELY_AT_FIRST = 0.02
 _LOWERED = 0.5  # an unlikely cause counts as ruled out if its chance has fallen to this share
-_SILENT = 0.5  # decibans below which an answer is not worth a sentence
 _MOST: dict[Edition, int] = {"customer": 6, "job": 12}
 
 
@@ -47,7 +46,7 @@ def _spoken(assessment: Assessment, explained: Explanation) -> tuple[Spoken, ...
     return tuple(
         Spoken(statement(assessment, w.key), w.left_out, _name(assessment, w.explained_by))
         for w in weighty
-        if abs(w.left_out) >= _SILENT
+        if abs(w.left_out) >= SILENT
     )
 
 
@@ -101,10 +100,10 @@ def _against(explained: Explanation) -> Weight | None:
     if not explained.weights:
         return None
     alone = min(explained.weights, key=lambda w: w.left_out)
-    if alone.left_out <= -_SILENT:
+    if alone.left_out <= -SILENT:
         return alone
     chain = min(explained.weights, key=lambda w: w.chain)
-    return chain if chain.chain <= -_SILENT else None
+    return chain if chain.chain <= -SILENT else None
 
 
 def _name(assessment: Assessment, cause: str | None) -> str:

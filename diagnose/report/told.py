@@ -5,13 +5,11 @@ from datetime import date, datetime
 
 from diagnose.assess import Assessment
 from diagnose.case import NO_EVIDENCE, Entry
+from diagnose.comparison import AGAIN
+from diagnose.forecasts import reading_words
 from diagnose.report.record import Edition, Told
 from knowledge.model import KnowledgeBase
 
-AGAIN = "Seen before work that may have changed it: worth another look."
-AFTER_PENDING = (
-    "Seen after a repair that nobody has driven with: it tells nothing of the complaint."
-)
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -83,14 +81,6 @@ def _check_answer(base: KnowledgeBase, entry: Entry) -> str:
     finding = base.findings[check.finding]
     there = entry.answer in {"yes", "probably"}
     return f"{entry.answer}: {finding.name if there else finding.absent}"
-
-
-def reading_words(base: KnowledgeBase, entry: Entry) -> str:
-    """Give a reading as it was typed, with the unit that was meant where none was written."""
-    gauge = base.checks[str(entry.check)].gauge
-    if gauge is None or not entry.reading.rstrip()[-1:].isnumeric():
-        return entry.reading.strip()
-    return f"{entry.reading.strip()} {base.measurements[gauge].unit}".strip()
 
 
 def _remark(assessment: Assessment, place: int, entry: Entry, edition: Edition) -> str:

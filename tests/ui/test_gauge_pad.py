@@ -7,7 +7,6 @@ from PySide6.QtWidgets import QApplication, QDialog
 
 from diagnose.case import Case, Entry
 from diagnose.forecasts import forecasts
-from tests.ui.conftest import close
 from tests.ui.test_accessibility import (
     cut_off,
     keys_given_twice,
@@ -15,10 +14,10 @@ from tests.ui.test_accessibility import (
     small_targets,
     sticks_out,
 )
-from ui import messages, theme
+from ui import messages
 from ui.actions import ACTIONS
 from ui.drawings.how_to import HowTo
-from ui.settings import Places, Settings
+from ui.settings import Settings
 from ui.views.numbers_panel import NumbersDialog
 from ui.widgets.forecast_chart import ForecastChart
 from ui.widgets.text import Words
@@ -32,15 +31,9 @@ COMPLAINTS = tuple(Entry(complaint=c, answer="yes") for c in ("gears_grind", "cr
 
 
 @pytest.fixture(scope="module")
-def one_driver(qapp, face, new_driver, tmp_path_factory):
+def one_driver(window):
     """One window for all tests here: each starts a case of its own in it."""
-    theme.apply(qapp, "light", 1.0, face)
-    folder = tmp_path_factory.mktemp("home")
-    driver = new_driver(Settings(theme="light"), Places(folder / "config", folder / "data"))
-    driver.window.load()
-    driver.settle()
-    yield driver
-    close(driver.window)
+    return window
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from diagnose.case_photos import CasePhoto
 from diagnose.records.connecting import sqlite_url
 from diagnose.records.kept import State
 from diagnose.records.store import open_store
-from tests.ui.conftest import close, wait_until
+from tests.ui.conftest import wait_until
 from tests.ui.test_accessibility import (
     cut_off,
     keys_given_twice,
@@ -23,7 +23,7 @@ from tests.ui.test_accessibility import (
     small_targets,
     sticks_out,
 )
-from ui import messages, theme
+from ui import messages
 from ui.settings import Places, Settings, read_settings
 from ui.views.close_dialog import CloseDialog
 from ui.views.photos_dialog import LargePhoto, PhotosDialog
@@ -80,15 +80,9 @@ def closed_case(store, cause, day, sure="part seen", **more):
 
 
 @pytest.fixture(scope="module")
-def one(qapp, face, new_driver, tmp_path_factory):
-    """One window for all tests of this file."""
-    theme.apply(qapp, "light", 1.0, face)
-    folder = tmp_path_factory.mktemp("home")
-    driver = new_driver(Settings(theme="light"), Places(folder / "config", folder / "data"))
-    driver.window.load()
-    driver.settle()
-    yield driver
-    close(driver.window)
+def one(window):
+    """One window for all tests here: each starts a case of its own in it."""
+    return window
 
 
 @pytest.fixture

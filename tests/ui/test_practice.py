@@ -1,7 +1,6 @@
 """Practice by keyboard: from choosing an exercise to its review, results, files and paper."""
 
 import csv
-from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -16,7 +15,7 @@ from diagnose.practice.exercise import comeback_of, faults_in, looks_that_find
 from diagnose.practice.exercise_file import read_exercise_file
 from diagnose.practice.harm import cautions_before
 from diagnose.practice.results import read_results
-from diagnose.practice.review import Point, review
+from diagnose.practice.review import belief, review
 from diagnose.practice.run import begin, possible_moves
 from diagnose.practice.scoring import act_words, score
 from ui import practice_desk as desk

@@ -4,20 +4,18 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
-from ui import messages, moves, theme
-from ui.questions import COMPLAINT_GONE, Question, asked
+from ui import moves, theme
+from ui.questions import asked
 from ui.session import Session
-from ui.views.advice_dialog import AdviceDialog
+from ui.views.card_page import CardPage
 from ui.views.change_dialog import ChangeDialog
 from ui.views.check_card import CheckCard
 from ui.views.closing_panel import ClosingPanel
 from ui.views.conflict_notice import ConflictNotice
 from ui.views.numbers_panel import NumbersDialog
 from ui.views.panels import CausesPanel, FindingsPanel
-from ui.views.saw_dialog import SawDialog
 from ui.views.strip import Strip
 from ui.views.why_dialog import WhyDialog
-from ui.widgets.notice import Notice
 from ui.widgets.scroll import Scroll
 
 # In lines of text: a window narrower or lower than this shows its panels below each other.
@@ -27,7 +25,7 @@ _HIGH_LINES = 32
 _PAGES = {"complaint": "complaints", "check": "checks", "work": "work", "repair": "causes"}
 
 
-class Bench(QWidget):
+class Bench(CardPage):
     """Everything for one case on one screen.
 
     Signals
@@ -39,17 +37,12 @@ class Bench(QWidget):
     page_wanted = Signal(str, str)
 
     def __init__(self, session: Session, voice: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
+        super().__init__(session, CheckCard(session, voice), parent)
         self.conflicts = ConflictNotice(session)
         self.strip = Strip(session)
-        self.card = CheckCard(session, voice)
         self.causes = CausesPanel(session)
         self.closing = ClosingPanel(session)
         self.findings = FindingsPanel(session)
-        self._stops = QVBoxLayout()
-        self._stops.setSpacing(theme.STEP)
-        self.stop: Notice | None = None
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(3 * theme.STEP)
         self._grid.setVerticalSpacing(2 * theme.STEP)
@@ -78,14 +71,12 @@ class Bench(QWidget):
         session.advice_changed.connect(self._on_advice_changed)
         session.doubts_changed.connect(self.findings.refresh)
         session.busy_changed.connect(self._on_busy_changed)
-        self.card.answered.connect(self._on_answered)
         self.card.pad.typed.connect(self._show_pad)
         self.strip.stands_changed.connect(
             lambda level: session.change(
                 moves.stands(session.base, session.case, level), "where you can work"
             )
         )
-        self.card.why_wanted.connect(self.open_advice)
         self.closing.look_wanted.connect(lambda name: self.card.choose("check", name))
         self.closing.cause_wanted.connect(self.open_why)
         self.causes.opened.connect(self.open_why)
@@ -124,24 +115,6 @@ class Bench(QWidget):
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.repair_wanted.connect(lambda name: self.card.choose("repair", name))
         dialog.page_wanted.connect(self.page_wanted)
-        dialog.open()
-
-    def open_advice(self) -> None:
-        """Show why the step on the card is advised, and what else could be done."""
-        if self._session.standing is None or self._session.busy or not self.card.asks:
-            return
-        dialog = AdviceDialog(self._session, self.card.shown, self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.chosen.connect(self.card.choose)
-        dialog.open()
-
-    def open_saw(self) -> None:
-        """Search for what was seen by the way."""
-        if self._session.standing is None or self._session.busy:
-            return
-        dialog = SawDialog(self._session, self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.picked.connect(lambda kind, name: self.card.choose(kind, name, seen=True))
         dialog.open()
 
     def go_to_closing(self) -> None:
@@ -247,40 +220,6 @@ class Bench(QWidget):
         if self._arranged is not None and not self._arranged[0]:
             top = self.card.pad.mapTo(self._content, QPoint(0, 0)).y()
             self._scroll.verticalScrollBar().setValue(top - 2 * theme.STEP)
-
-    def _show_stops(self) -> None:
-        if self.stop is not None:
-            self.stop.hide()
-            self.stop.deleteLater()
-            self.stop = None
-        standing = self._session.standing
-        held = standing.assessment.stops() if standing is not None else ()
-        if held:
-            texts = [self._session.base.cautions[s].text for s in held]
-            self.stop = Notice("stop", *texts)
-            self._stops.addWidget(self.stop)
-        edge = 2 * theme.STEP if held else 0
-        self._stops.setContentsMargins(3 * theme.STEP, edge, 3 * theme.STEP, 0)
-
-    def _on_answered(self, question: Question, choice: str, reading: str, instrument: str) -> None:
-        session = self._session
-        kind, name = question.subject
-        case = moves.answer(
-            session.base,
-            session.case,
-            question,
-            choice,
-            reading=reading,
-            instrument=instrument or None,
-            by_the_way=self.card.by_the_way and kind in {"complaint", "check"},
-            at=session.now(),
-        )
-        what = {"drive": "the drive"}.get(kind, f"the answer to “{question.title}”")
-        if kind == "repair":
-            what = f"the repair “{session.base.causes[name].name}”"
-        session.change(case, what)
-        if kind == "drive" and choice == COMPLAINT_GONE and case.found is None:
-            session.said.emit(messages.NOTHING_MENDED)
 
     def _on_changed(
         self, place: int, choice: str, reading: str, instrument: str, when: str

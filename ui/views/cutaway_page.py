@@ -1,6 +1,6 @@
 """The page of the cutaway: drawing, pedal, a cause to look at, the figures, the pedal curve."""
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSlider, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
@@ -21,10 +21,12 @@ from diagnose.physics.release_system import ReleaseSystem
 from diagnose.system import system_of
 from knowledge.model import KnowledgeBase
 from ui import theme
+from ui.views.parts import quiet_button
 from ui.widgets.choice_box import ChoiceBox
 from ui.widgets.cutaway import Cutaway, Manner
 from ui.widgets.cutaway_curve import PedalCurve
 from ui.widgets.cutaway_table import CutawayTable
+from ui.widgets.even_grid import EvenGrid
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words
 
@@ -68,16 +70,19 @@ class CutawayPage(QWidget):
         self._effects: Effects | None = None
         self._kind = Kind()
         self.drawing = Cutaway(unit=unit)
+        self._every = False  # whether all figures are wanted
         self.slider = _slider()
         self.causes = ChoiceBox()
         self.causes.setAccessibleName("Cause that is shown")
         self.buttons = {manner: _manner_button(text) for manner, text in _MANNERS}
         self.table = CutawayTable(unit=unit)
+        self.more = quiet_button("", lambda: self.show_every_figure(not self._every))
         self.curve = PedalCurve()
         self.unknown = Words(_UNKNOWN, tone="muted")
         self._lay_out()
         self.slider.valueChanged.connect(self._on_slider)
         self.drawing.pad_changed.connect(self._on_pad)
+        self.table.grown.connect(self._fit)
         self.causes.activated.connect(lambda _: self.show_cause(str(self.causes.currentData())))
         for manner, button in self.buttons.items():
             button.clicked.connect(lambda _=False, m=manner: self.show_manner(m))
@@ -139,8 +144,7 @@ class CutawayPage(QWidget):
         self.curve.show_subject(subject)
         with QSignalBlocker(self.causes):
             self.causes.setCurrentIndex(max(0, self.causes.findData(cause)))
-        for button in self.buttons.values():
-            button.setVisible(subject is not None and subject.fault is not None)
+        self._manners.setVisible(subject is not None and subject.fault is not None)
         self._on_pad(self.drawing.pad)
         self.cause_changed.emit(self.cause)
 
@@ -162,29 +166,53 @@ class CutawayPage(QWidget):
         left.addWidget(self.drawing, 1)
         left.addWidget(self.unknown)
         left.addLayout(pedal)
-        manners = QVBoxLayout()
-        manners.setSpacing(theme.STEP)
-        for pair in (("overlay", "beside"), ("faulty", "healthy")):
-            row = QHBoxLayout()
-            row.setSpacing(theme.STEP)
-            for name in pair:
-                row.addWidget(self.buttons[name], 1)
-            manners.addLayout(row)
-        beside = QWidget()
-        right = QVBoxLayout(beside)
-        right.setContentsMargins(0, 0, gap, 0)
-        right.setSpacing(theme.STEP + theme.STEP // 2)
-        right.addWidget(Words("Show a cause", weight="bold"))
-        right.addWidget(self.causes)
-        right.addLayout(manners)
-        right.addWidget(self.table)
-        right.addWidget(Words("Clearance over the pedal's way", weight="bold"))
-        right.addWidget(self.curve, 1)
+        self._manners = EvenGrid(len(_MANNERS))
+        for button in self.buttons.values():
+            self._manners.add(button)
+        left.addWidget(self._manners)
+        self._beside = QWidget()
+        self._right = QVBoxLayout(self._beside)
+        self._right.setContentsMargins(0, 0, gap, 0)
+        self._right.setSpacing(theme.STEP + theme.STEP // 2)
+        self._right.addWidget(Words("Show a cause", weight="bold"))
+        self._right.addWidget(self.causes)
+        self._right.addWidget(self.table)
+        self._right.addWidget(self.more)
+        self._right.addWidget(Words("Clearance over the pedal's way", weight="bold"))
+        self._right.addWidget(self.curve, 1)
+        self._scroll = Scroll(self._beside)
+        self._scroll.viewport().installEventFilter(self)
         outer = QHBoxLayout(self)
         outer.setContentsMargins(gap, gap, theme.STEP, gap)
         outer.setSpacing(gap)
         outer.addLayout(left, 2)
-        outer.addWidget(Scroll(beside), 1)
+        outer.addWidget(self._scroll, 1)
+
+    def eventFilter(self, watched: QObject, event: QEvent, /) -> bool:
+        """Fit the figures into the room there is whenever it changes."""
+        if watched is self._scroll.viewport() and event.type() == QEvent.Type.Resize:
+            self._fit()
+        return super().eventFilter(watched, event)
+
+    def show_every_figure(self, every: bool) -> None:
+        """Show all figures, or those that fit without scrolling."""
+        self._every = every
+        self._fit()
+
+    def _fit(self) -> None:
+        """Give the table the room that the rest leaves; what it leaves out has a button."""
+        view, gaps = self._scroll.viewport().size(), self._right.contentsMargins()
+        width = view.width() - gaps.left() - gaps.right()
+        own = self.more.sizeHint().height() + self._right.spacing()
+        rest = self._right.totalHeightForWidth(view.width()) - self.table.heightForWidth(width)
+        if not self.more.isHidden():
+            rest -= own
+        room = view.height() - rest
+        short = self.table.needed(width) > room and bool(self.table.every)
+        self.table.set_room(room - own if short and not self._every else None)
+        number = len(self.table.every)
+        self.more.setText("Only as many as &fit" if self._every else f"All {number} &figures")
+        self.more.setVisible(short)
 
     def _on_slider(self, value: int) -> None:
         self.drawing.set_pad(value / _SLIDER * self.drawing.travel)

@@ -5,10 +5,11 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout
 
 from diagnose.assess import Assessment
 from diagnose.case import Case
+from diagnose.comparison import band_words
 from knowledge.model import KnowledgeBase
 from ui import messages, theme
 from ui.gauge_entry import Refused, Understood, how_to_write, understand, unit_written
-from ui.predictions import Foreseen, alone_words, band_words, chart_for, few_verdict_lines, foresee
+from ui.predictions import Foreseen, alone_words, chart_for, few_verdict_lines, foresee
 from ui.questions import CANT_TELL, Question
 from ui.widgets.choice_box import ChoiceBox
 from ui.widgets.field import Field

@@ -5,11 +5,10 @@ from PySide6.QtGui import QFontMetrics, QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QApplication, QGridLayout, QVBoxLayout, QWidget
 
 from diagnose.records.kept import Kept, State
-from ui import messages, moves, theme
+from ui import theme
 from ui.jobs import Jobs
-from ui.questions import COMPLAINT_GONE, Question
 from ui.session import Session
-from ui.views.advice_dialog import AdviceDialog
+from ui.views.card_page import CardPage
 from ui.views.conflict_notice import ConflictNotice
 from ui.views.line_card import LineCard
 from ui.views.line_head import LineHead
@@ -17,8 +16,6 @@ from ui.views.line_list import LineList
 from ui.views.line_new import NewCaller
 from ui.views.line_papers import Papers
 from ui.views.line_side import LineSide
-from ui.views.saw_dialog import SawDialog
-from ui.widgets.notice import Notice
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words
 
@@ -28,7 +25,7 @@ _WIDE_LINES, _HIGH_LINES = 60, 32
 _EMPTY = "Choose a case on the left, or press Ctrl+N when somebody calls."
 
 
-class LineRoom(QWidget):
+class LineRoom(CardPage):
     """List at the left, the question to say in the middle, the timeline at the right.
 
     Parameters
@@ -48,23 +45,19 @@ class LineRoom(QWidget):
     started = Signal()
 
     def __init__(self, session: Session, jobs: Jobs, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
+        super().__init__(session, LineCard(session), parent)
         self._here = self._before = ""
         self._awaited = False
         self.conflicts = ConflictNotice(session)
         self.list = LineList(session, jobs)
         self.head = LineHead(session)
-        self.card = LineCard(session)
         self.new = NewCaller(session)
         self.side = LineSide(session, jobs)
         self.papers = Papers(session, self)
-        self.stop: Notice | None = None
         self._empty = Words(_EMPTY, role="lead", tone="muted")
         self._timer = QTimer(self)
         self._timer.setInterval(EVERY)
         self._timer.timeout.connect(self._look)
-        self._stops = QVBoxLayout()
         self._grid = QGridLayout()
         self._content = QWidget()
         self._middle = QWidget()
@@ -106,8 +99,6 @@ class LineRoom(QWidget):
         session.assessment_changed.connect(self._on_assessment_changed)
         session.advice_changed.connect(self._on_advice_changed)
         session.busy_changed.connect(self._on_busy_changed)
-        self.card.answered.connect(self._on_answered)
-        self.card.why_wanted.connect(self.open_advice)
         self.list.opened.connect(self._on_wanted)
         self.list.left.connect(self.take_focus)
         self.side.case_wanted.connect(self._on_wanted)
@@ -163,24 +154,6 @@ class LineRoom(QWidget):
         """Say how far the case on the screen is."""
         if self.has_case:
             self._session.set_state(state)
-
-    def open_advice(self) -> None:
-        """Show why the step on the card is advised, and what else could be done."""
-        if self._session.standing is None or self._session.busy or not self.card.asks:
-            return
-        dialog = AdviceDialog(self._session, self.card.shown, self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.chosen.connect(self.card.choose)
-        dialog.open()
-
-    def open_saw(self) -> None:
-        """Search for what the caller tells by the way."""
-        if self._session.standing is None or self._session.busy:
-            return
-        dialog = SawDialog(self._session, self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.picked.connect(lambda kind, name: self.card.choose(kind, name, seen=True))
-        dialog.open()
 
     def showEvent(self, event: QShowEvent, /) -> None:
         super().showEvent(event)
@@ -296,20 +269,6 @@ class LineRoom(QWidget):
         focus = QApplication.focusWidget()
         return focus is None or self.card.isAncestorOf(focus)
 
-    def _show_stops(self) -> None:
-        if self.stop is not None:
-            self.stop.hide()
-            self.stop.deleteLater()
-            self.stop = None
-        standing = self._session.standing
-        held = standing.assessment.stops() if standing is not None else ()
-        if held:
-            texts = [self._session.base.cautions[s].text for s in held]
-            self.stop = Notice("stop", *texts)
-            self._stops.addWidget(self.stop)
-        edge = 2 * theme.STEP if held else 0
-        self._stops.setContentsMargins(3 * theme.STEP, edge, 3 * theme.STEP, 0)
-
     def _on_wanted(self, case_id: str) -> None:
         self._leave_new()
         if case_id != self._here or self._session.kept is None:
@@ -327,20 +286,3 @@ class LineRoom(QWidget):
         self.new.hide()
         self._show_case()
         self.take_focus()
-
-    def _on_answered(self, question: Question, choice: str, reading: str, instrument: str) -> None:
-        session = self._session
-        kind, _ = question.subject
-        case = moves.answer(
-            session.base,
-            session.case,
-            question,
-            choice,
-            reading=reading,
-            instrument=instrument or None,
-            by_the_way=self.card.by_the_way and kind in {"complaint", "check"},
-            at=session.now(),
-        )
-        session.change(case, f"the answer to “{question.title}”")
-        if kind == "drive" and choice == COMPLAINT_GONE and case.found is None:
-            session.said.emit(messages.NOTHING_MENDED)

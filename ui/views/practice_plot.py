@@ -7,10 +7,10 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from diagnose.axis import ticks
 from diagnose.practice.review import Point
 from diagnose.sentences import counts
 from ui import theme
-from ui.chart import ticks
 from ui.practice_words import minutes
 
 _LINES_HIGH = 9

@@ -157,7 +157,7 @@ class Cutaway(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
-        return QSize(22 * line, 18 * line)
+        return QSize(16 * line, 12 * line)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         step = self.travel / _STEPS

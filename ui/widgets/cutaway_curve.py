@@ -7,6 +7,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QColor,
     QFont,
+    QFontMetrics,
     QFontMetricsF,
     QPainter,
     QPaintEvent,
@@ -34,6 +35,14 @@ class _Curve(NamedTuple):
     points: list[tuple[float, float]]
     bite: float | None
     said: str
+
+    def words(self, metrics: QFontMetrics, room: float) -> str:
+        """Say where it bites, in fewer words where there is no room for all."""
+        if self.bite is None:
+            return f"{self.name}: {self.said}"
+        short = f"{self.name}: bites {self.said}"
+        whole = f"{short} from the floor"
+        return whole if metrics.horizontalAdvance(whole) <= room else short
 
 
 class PedalCurve(QWidget):
@@ -77,7 +86,7 @@ class PedalCurve(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
-        return QSize(16 * line, 7 * line)
+        return QSize(14 * line, 7 * line)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if not self._curves:
@@ -181,10 +190,9 @@ class _Plot:
         level = (number + 0.5) * 1.2 * line
         painter.drawLine(QPointF(0.0, level), QPointF(2.0 * line, level))
         painter.setPen(self._ink)
-        text = f"{curve.name}: bites {curve.said} from the floor"
-        if curve.bite is None:
-            text = f"{curve.name}: {curve.said}"
-        box = QRectF(2.5 * line, level - 0.6 * line, 100.0 * line, 1.2 * line)
+        room = self._box.right() - 2.5 * line
+        box = QRectF(2.5 * line, level - 0.6 * line, room, 1.2 * line)
+        text = curve.words(painter.fontMetrics(), room)
         painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, text)
         if curve.bite is not None:
             at = self._at(curve.bite, 0.0)

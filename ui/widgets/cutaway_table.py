@@ -1,26 +1,66 @@
 """The figures of the cutaway in a table, painted: it changes with every move of the pedal."""
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette, QPen
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QFont,
+    QFontMetrics,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QPen,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from diagnose.drawings.cutaway.figures import Row, Unit, rows
 from diagnose.drawings.cutaway.layout import Subject
 
-_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-_WRAP = Qt.TextFlag.TextWordWrap
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 _GAP = 8
+_AIR = 0.2  # above and below a row's words, of a line
+_HEADS = ("Healthy", "Faulty")
+_FIRST = ("Clearance per face", "Bites, from the floor")  # left out last
+_LEAST_ROWS = 2
+_PLACES = (0.0, 0.5, 1.0)  # of the pedal's way, where figures are looked at beforehand
+
+
+class _Shape(NamedTuple):
+    """Where everything stands at a width: widths of a column of values, heights by row name."""
+
+    each: int
+    head: float
+    heights: dict[str, float]
 
 
 class CutawayTable(QWidget):
-    """A row for each figure; a column for the healthy system, and one for the faulty."""
+    """A row for each figure; a column for the healthy system, and one for the faulty.
+
+    Where it may not be as high as all rows, those stay that differ, and as many others as fit.
+
+    Signals
+    -------
+    grown
+        It needs more room than before.
+    """
+
+    grown = Signal()
 
     def __init__(self, *, unit: Unit = "mm", parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._unit = unit
+        self._subject: Subject | None = None
+        self._every: list[Row] = []
         self._rows: list[Row] = []
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self._seen: dict[str, tuple[str, ...]] = {}  # the longest texts of each row so far
+        self._differ: set[str] = set()
+        self._room: float | None = None
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         self.setAccessibleName("Figures of the cutaway")
 
     @property
@@ -28,57 +68,154 @@ class CutawayTable(QWidget):
         """What is shown."""
         return self._rows
 
+    @property
+    def every(self) -> list[Row]:
+        """All there is, shown or not."""
+        return self._every
+
     def show_figures(self, subject: Subject | None, pad: float) -> None:
         """Show the figures at a travel of the pedal, mm."""
-        before = len(self._rows)
-        if subject is None:
-            self._rows = []
-        else:
-            motions = (subject.healthy,)
-            both = (subject.healthy, subject.faulty) if subject.fault else motions
-            self._rows = rows(subject.measures, both, pad, self._unit)
-        if len(self._rows) != before:
+        grown = False
+        if subject is not self._subject:
+            self._subject, self._seen, self._differ = subject, {}, set()
+            for share in _PLACES if subject is not None else ():
+                self._look_at(self._figures(subject, share * subject.healthy.travel))
+            grown = True
+        self._every = self._figures(subject, pad)
+        grown = self._look_at(self._every) or grown
+        self._choose()
+        if grown:
             self.updateGeometry()
+            self.grown.emit()
         self.update()
+
+    def set_room(self, height: float | None) -> None:
+        """Take no more than a height, pixels, leaving out rows for it; None: show all."""
+        if height != self._room:
+            self._room = height
+            self._choose()
+            self.updateGeometry()
+            self.update()
+
+    def needed(self, width: int) -> int:
+        """Give the height that all rows take at a width, pixels."""
+        return self._high(width, (row.name for row in self._every))
 
     def spoken(self) -> str:
         """Give the table as one would read it aloud."""
         return " ".join(f"{row.name}: {', '.join(row.values)}." for row in self._rows)
 
+    def hasHeightForWidth(self) -> bool:
+        return True
+
+    def heightForWidth(self, width: int, /) -> int:
+        return self._high(width, (row.name for row in self._rows))
+
     def sizeHint(self) -> QSize:
-        return QSize(22 * self._line(), round((len(self._rows) + 1.3) * self._high()))
+        wide = 22 * self.fontMetrics().height()
+        return QSize(wide, self.heightForWidth(wide))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(16 * self._line(), self.sizeHint().height())
+        # The longest word of a name, and of each figure: what is longer takes several lines.
+        names = _widest_word(QFontMetrics(self.font()), self._seen)
+        values = _widest_word(self._bold(), (t for row in self._seen.values() for t in row))
+        return QSize(names + self._columns() * (values + _GAP), 0)
 
-    def _line(self) -> int:
-        return self.fontMetrics().height()
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._choose()
 
-    def _high(self) -> float:
-        return 1.2 * self._line()
+    def changeEvent(self, event: QEvent) -> None:
+        if event.type() == QEvent.Type.FontChange:
+            self._choose()
+            self.updateGeometry()
+            self.grown.emit()
+        super().changeEvent(event)
+
+    def _figures(self, subject: Subject | None, pad: float) -> list[Row]:
+        if subject is None:
+            return []
+        both = (subject.healthy, subject.faulty) if subject.fault else (subject.healthy,)
+        return rows(subject.measures, both, pad, self._unit)
+
+    def _look_at(self, found: list[Row]) -> bool:
+        """Keep in mind the longest texts, so that nothing shifts as the pedal moves."""
+        advance = self._bold().horizontalAdvance
+        before = dict(self._seen)
+        for row in found:
+            old = self._seen.get(row.name, ("",) * len(row.values))
+            longest = (max(pair, key=advance) for pair in zip(old, row.values, strict=True))
+            self._seen[row.name] = tuple(longest)
+            if len(set(row.values)) > 1:
+                self._differ.add(row.name)
+        return self._seen != before
+
+    def _choose(self) -> None:
+        """Choose the rows that fit: those that differ, clearance and bite before all others."""
+        room, width = self._room, self.width()
+        if room is None or self.needed(width) <= room:
+            self._rows = self._every
+            return
+        shape = self._shape(width)
+        wanted = sorted(
+            self._every, key=lambda row: (row.name not in _FIRST, row.name not in self._differ)
+        )
+        chosen: set[str] = set()
+        left = room - shape.head
+        for row in wanted:
+            left -= shape.heights[row.name]
+            if left < 0.0 and len(chosen) >= _LEAST_ROWS:
+                break
+            chosen.add(row.name)
+        self._rows = [row for row in self._every if row.name in chosen]
+
+    def _columns(self) -> int:
+        return len(self._every[0].values) if self._every else 1
+
+    def _bold(self) -> QFontMetrics:
+        bold = QFont(self.font())
+        bold.setBold(True)
+        return QFontMetrics(bold)
+
+    def _high(self, width: int, names: Iterable[str]) -> int:
+        if not self._every:
+            return 0
+        shape = self._shape(width)
+        return round(shape.head + sum(shape.heights[name] for name in names)) + 1
+
+    def _shape(self, width: int) -> _Shape:
+        """Give names what figures leave over; whoever has no room in one line takes several."""
+        plain, bold, columns = QFontMetrics(self.font()), self._bold(), self._columns()
+        texts = [*_HEADS[:columns], *(text for row in self._seen.values() for text in row)]
+        wish = max(bold.horizontalAdvance(text) for text in texts) + _GAP
+        room = (width - _GAP - _widest_word(plain, self._seen)) // columns
+        each = min(wish, max(room, _widest_word(bold, texts) + _GAP))
+        left = max(1, width - columns * each - _GAP)
+        air = _AIR * plain.height()
+        heights = {}
+        for name, values in self._seen.items():
+            high = max(_height(plain, name, left), *(_height(bold, v, each - _GAP) for v in values))
+            heights[name] = high + air
+        return _Shape(each, plain.height() + air, heights)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if not self._rows:
             return
         painter = QPainter(self)
-        colours = self.palette()
+        colours, shape = self.palette(), self._shape(self.width())
         ink = colours.color(QPalette.ColorRole.Text)
         muted = colours.color(QPalette.ColorRole.PlaceholderText)
         rule = QPen(colours.color(QPalette.ColorRole.Mid), 1.0)
         bold = QFont(self.font())
         bold.setBold(True)
-        columns = len(self._rows[0].values)
-        high, wide = self._high(), float(self.width())
-        advance = QFontMetricsF(bold).horizontalAdvance
-        texts = [value for row in self._rows for value in row.values]
-        each = min(max(advance(text) for text in texts) + _GAP, wide * 0.58 / columns)
-        heads = ("Healthy", "Faulty")[:columns]
-        left = wide - columns * each
+        columns, each = self._columns(), shape.each
+        left = self.width() - columns * each
         painter.setPen(muted)
-        for i, head in enumerate(heads):
-            painter.drawText(QRectF(left + i * each, 0.0, each, high), _RIGHT, head)
-        for n, row in enumerate(self._rows):
-            top = (n + 1.1) * high
+        for i, head in enumerate(_HEADS[:columns]):
+            painter.drawText(QRectF(left + i * each, 0.0, each, shape.head), _RIGHT, head)
+        top = shape.head
+        for row in self._rows:
+            high = shape.heights[row.name]
             painter.setPen(rule)
             painter.drawLine(0, round(top), self.width(), round(top))
             painter.setPen(muted)
@@ -89,6 +226,19 @@ class CutawayTable(QWidget):
                 # What differs is bold, not coloured: it can be told apart without colours.
                 painter.setFont(bold if differs and i else self.font())
                 painter.setPen(ink)
-                box = QRectF(left + i * each, top, each, high)
+                box = QRectF(left + i * each + _GAP, top, each - _GAP, high)
                 painter.drawText(box, _RIGHT, value)
+            top += high
         painter.end()
+
+
+def _widest_word(metrics: QFontMetrics, texts: Iterable[str]) -> int:
+    """Give the width of the longest word, pixels; below it a text would be cut."""
+    words = (word for text in texts for word in text.split())
+    return max((metrics.horizontalAdvance(word) for word in words), default=0) + 1
+
+
+def _height(metrics: QFontMetrics, text: str, width: int) -> int:
+    """Give the height of a text broken into lines of a width, pixels."""
+    wrap = Qt.TextFlag.TextWordWrap
+    return metrics.boundingRect(QRect(0, 0, max(1, width), 10_000), wrap, text).height()

@@ -6,6 +6,7 @@ from diagnose.drawings.cutaway.figures import Unit, clearance_words
 from diagnose.drawings.cutaway.notes import Notes
 from diagnose.drawings.cutaway.shapes import Area, Box, Dot, Point
 from diagnose.drawings.cutaway.stance import Stance
+from diagnose.drawings.shapes import text_width
 
 FACTORS = (5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80)
 _SEEN = 0.35  # mm of clearance ...
@@ -67,7 +68,12 @@ def draw_lens(
         The factor.
     """
     em = notes.em
-    radius = max(2.0 * em, min(box.width / 2.0 - 0.5 * em, (box.height - 4.4 * em) / 2.0))
+    room = box.width + em
+    told = _told(stance, unit, room, em)
+    # Room is kept for the longest that may be said, so that the lens stays as the pedal moves.
+    longest = text_width(f"not free, 0.00 {unit} short", em, bold=True)
+    foot = (4.4 if longest <= room else 5.7) * em
+    radius = max(2.0 * em, min(box.width / 2.0 - 0.5 * em, (box.height - foot) / 2.0))
     centre = (box.centre[0], box.top + radius + 0.4 * em)
     factor = factor_for(scale, em)
     gap = max(0.0, stance.clearance) * factor * scale
@@ -95,13 +101,20 @@ def draw_lens(
     if 0.0 < gap < 1.6 * radius:
         notes.across((left, level), (right, level), level, "", after=True)
     below = centre[1] + radius + 1.35 * em
-    told = clearance_words(stance, unit)
-    word = "not free, " if told.endswith("short") else "clearance "
-    notes.say(word + told, centre[0], below, anchor="middle", bold=True,
-              small=False)  # fmt: skip
+    for line in told:
+        notes.say(line, centre[0], below, anchor="middle", bold=True, small=False)
+        below += 1.3 * em
     count = f"one of {faces} faces, × {factor}"
-    notes.say(count, centre[0], below + 1.3 * em, anchor="middle", ink="muted")
+    notes.say(count, centre[0], below, anchor="middle", ink="muted")
     return factor
+
+
+def _told(stance: Stance, unit: Unit, room: float, em: float) -> tuple[str, ...]:
+    """Say the clearance, in two lines where it has no room in one."""
+    told = clearance_words(stance, unit)
+    before = "not free," if told.endswith("short") else "clearance"
+    whole = f"{before} {told}"
+    return (whole,) if text_width(whole, em, bold=True) <= room else (before, told)
 
 
 def _toward(centre: Point, radius: float, spot: Point) -> Point:

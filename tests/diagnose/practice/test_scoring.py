@@ -6,6 +6,7 @@ from diagnose.planning.problem import DRIVE, HAND_OVER
 from diagnose.practice.appraisal import appraise
 from diagnose.practice.run import begin, possible_moves
 from diagnose.practice.scoring import act_words, confirming, score
+from diagnose.practice.telling import could_tell
 from tests.diagnose.practice.vehicles import AIR, BOLTS, DISC, exercise, moved
 
 PUMP, BLEED, GLOVE_BOX = ("check", "pump"), ("check", "bleed"), ("check", "glove_box")
@@ -44,6 +45,33 @@ def test_what_tells_nothing_is_redundant_and_so_is_what_was_seen_already(small):
     assert [m.redundant for m in found.moves] == [False, True, True]
     assert found.redundant == 2
     assert found.moves[2].regret == pytest.approx(3.0)
+
+
+def test_a_check_is_redundant_only_if_no_answer_could_have_told_anything(small, at_start):
+    """By enumeration of its answers: belief moved by 2 in 100, or another step cheapest."""
+    plan, look = at_start._plan, at_start._look
+    known = plan.problem.needs[:, : plan.causes.index("unknown")]
+    before = plan.state.weights @ known
+    could_have = 0
+    for test in plan.problem.tests:
+        could = could_tell(at_start.assessment, plan, look, test.key)
+        moved = 0.0
+        for row in test.likelihood:
+            p = float(row @ plan.state.weights)
+            if p >= 0.005:
+                belief = (row * plan.state.weights / p) @ known
+                moved = max(moved, float(abs(belief - before).max()))
+        assert could or moved < 0.02
+        could_have += could
+    assert could_have > 3
+
+
+def test_the_answer_that_came_has_no_part_in_whether_a_check_was_redundant(small):
+    """The same look, finding the fault or not, is judged alike: it could have told."""
+    turn = ("check", "turn")
+    found, nothing = score(moved(small, DISC, turn)), score(moved(small, AIR, turn))
+    assert not found.moves[0].redundant
+    assert not nothing.moves[0].redundant
 
 
 def test_verifying_the_complaint_counts_before_anything_is_done(small):

@@ -10,34 +10,32 @@ from knowledge.quantity import parse_quantity
 _FEW = 3
 
 
-def limit_lines(verdicts: Sequence[Verdict], *, every: bool) -> list[str]:
+def limit_lines(verdicts: Sequence[Verdict], *, few: bool, sources: bool) -> tuple[str, ...]:
     """Say how a reading stands to its limits, the least sure first.
 
     Parameters
     ----------
     verdicts : sequence of Verdict
-    every : bool
-        Whether each has a line, with its source; else of many only the least sure have one.
+    few : bool
+        Whether of many only the least sure have a line, and the others one together.
+    sources : bool
+        Whether a line names the limit's source.
+
+    Returns
+    -------
+    tuple of str
     """
     found = sorted(verdicts, key=lambda v: round(abs(v.conformity - 0.5), 9))
-    if every or len(found) <= _FEW:
-        return [limit_words(verdict, source=every) for verdict in found]
+    if not few or len(found) <= _FEW:
+        return tuple(_line(verdict, source=sources) for verdict in found)
+    lines = [_line(verdict, source=sources) for verdict in found[: _FEW - 1]]
     others = found[_FEW - 1 :]
     kept = sum(verdict.conformity >= 0.5 for verdict in others)
-    lines = [limit_words(verdict, source=False) for verdict in found[: _FEW - 1]]
     rest = f"{len(others)} other limits: {kept} kept, {len(others) - kept} not"
-    return [*lines, f"{rest}, and more surely so than these."]
+    return (*lines, f"{rest}, and more surely so than these.")
 
 
-def limit_words(verdict: Verdict, *, source: bool) -> str:
-    """Say how surely a reading keeps a limit or not.
-
-    Parameters
-    ----------
-    verdict : Verdict
-    source : bool
-        Whether the limit's source is named.
-    """
+def _line(verdict: Verdict, *, source: bool) -> str:
     limit, p = verdict.limit, verdict.conformity
     kept = p >= 0.5
     sure = counts(p if kept else 1.0 - p)
