@@ -11,8 +11,8 @@ Factors: NIST SP 811, appendix B (R-UNIT-1); the inch, pound and standard gravit
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
 from fractions import Fraction
+from functools import lru_cache
 from math import isfinite
 
 _LBF = 4.4482216152605  # N, exact

@@ -24,8 +24,8 @@ from collections.abc import Mapping, Sequence
 import environment
 import system_packages
 
-# What follows `python` in each step. The tests come last: their own summary ends the output. Files of
-# tests are shared out among two processes; a file stays whole, for its fixtures are made once.
+# What follows `python` in each step. The tests come last: their own summary ends the output. Their
+# files are shared out among two processes; a file stays whole, for its fixtures are made once.
 STEPS: Mapping[str, Sequence[str]] = {
     "format": ("-m", "ruff", "format", "--check"),
     "lint": ("-m", "ruff", "check"),
