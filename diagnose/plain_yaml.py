@@ -100,7 +100,9 @@ def refuse_format(marked: Marked, head: str, newest: int, refusal: Refusal) -> N
     """
     number = marked.data[head]
     if type(number) is not int or number < 1:
-        raise refusal(f"{marked.file}: '{head}' must be a whole number from 1.", "Correct the file.")
+        raise refusal(
+            f"{marked.file}: '{head}' must be a whole number from 1.", "Correct the file."
+        )
     if number > newest:
         raise refusal(
             f"{marked.file} was written by a newer version of the program "

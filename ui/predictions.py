@@ -174,7 +174,9 @@ def _band(record: Measurement, alike: Alike, spans: Sequence[Span]) -> Band:
         other = (in_unit(low_still, record.unit), in_unit(high_still, record.unit))
     fit = fit_word(forecast, spans)
     said = band_words(forecast, record)
-    return Band(forecast.name, chance_note(*alike), low, middle, high, said, fit, _WEIGHTS[fit], other)
+    return Band(
+        forecast.name, chance_note(*alike), low, middle, high, said, fit, _WEIGHTS[fit], other
+    )
 
 
 def alone_words(foreseen: Foreseen) -> str:

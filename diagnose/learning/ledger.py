@@ -1,9 +1,8 @@
 """The ledger of what was learned: one lesson for each closing, and what they come to.
 
-Words learn only from closings in which the part was seen (see `diagnose.learning.weighing`). A
-wrong name is mostly one that fits some of the answers, and what else was answered would teach that
-causes do not show what they do show. Tried: with all grades, each by its weight, what 200 closings
-from the shipped base lost was more in three of three drawn sets.
+Words learn only from closings in which the part was seen (`diagnose.learning.teaching`). A wrong
+name is mostly one that fits some of the answers, and what else was answered would teach that causes
+do not show what they do show.
 
 Rates learn from every closing that counts, whatever its grade, one comeback each. With the chance
 that its grade gives, what was found was there; otherwise what the answers alone say. Counting only
@@ -14,35 +13,26 @@ complaint, since without one nobody comes back. What can't be mended is that com
 nothing is found are missing: if that happens to some causes more than to others, they seem rarer
 than they are.
 
+What was learned is used as far as it has foretold better than the shipped numbers
+(`diagnose.learning.trust`), so each closing may move every number a little.
+
 Nothing is learned unless the ledger is asked for, and nothing else in this program asks for it: an
 assessment changes only if it is given the base with the learned numbers.
 """
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from hashlib import blake2b
-
-import numpy as np
 
 from diagnose.assess import network_for
 from diagnose.errors import UnknownIdError
 from diagnose.learning.closings import Closing, Grade
-from diagnose.learning.laws import Gamma, Law
 from diagnose.learning.paths import paths_of
 from diagnose.learning.rewording import reworded
-from diagnose.learning.weighing import (
-    View,
-    answers_of,
-    anything,
-    complaining,
-    given,
-    presence,
-    view_of,
-    words_after,
-)
-from diagnose.learning.words import Key, Laws, most_worth, number, shipped_laws, shipped_number
+from diagnose.learning.trust import Belief, shipped_belief
+from diagnose.learning.words import Key, shipped_number
 from diagnose.network import UNKNOWN
-from diagnose.tables import Floats
 from knowledge.model import KnowledgeBase
 
 
@@ -87,18 +77,15 @@ class Learned:
     ----------
     base : KnowledgeBase
         As shipped.
-    laws : Mapping
-        The law of everything that can be learned.
-    most : Mapping
-        Cap on the equivalent sample size of each.
+    belief : Belief
+        What is believed of the numbers by now.
     closings : tuple of Closing
     lessons : tuple of Lesson
         One for each closing, in order.
     """
 
     base: KnowledgeBase
-    laws: Laws
-    most: Mapping[Key, float] = field(repr=False)
+    belief: Belief = field(repr=False)
     closings: tuple[Closing, ...] = ()
     lessons: tuple[Lesson, ...] = ()
 
@@ -114,24 +101,22 @@ class Learned:
             raise UnknownIdError(
                 f"The closing {closing.key!r} was learned already.", "Take it out first."
             )
-        laws, why = _after(self, closing)
-        changed = [key for key in laws if laws[key] != self.laws[key]]
-        if any(kind == "rate" for kind, _ in changed):  # moves the causes that have the word
-            moved = {word for kind, word in changed if kind == "rate"}
-            causes = self.base.causes.values()
-            changed += [("cause", c.id) for c in causes if c.rate.word in moved]
-        numbers = {
-            key: (number(self.base, self.laws, key), number(self.base, laws, key))
-            for key in dict.fromkeys(changed)
-        }
+        belief, why = _after(self, closing)
+        before, after = self.numbers, belief.numbers()
+        numbers = {key: (before[key], after[key]) for key in after}
         changes = tuple(Change(k, old, new) for k, (old, new) in numbers.items() if old != new)
         lesson = Lesson(closing.key, closing.grade, 0.0 if why else closing.weight, changes, why)
         return replace(
             self,
-            laws=laws,
+            belief=belief,
             closings=(*self.closings, closing),
             lessons=(*self.lessons, lesson),
         )
+
+    @cached_property
+    def numbers(self) -> Mapping[Key, float]:
+        """The numbers to reckon with, by kind and name."""
+        return self.belief.numbers()
 
     def without(self, key: str) -> "Learned":
         """Take one closing out: the same, to the last digit, as never having learned it.
@@ -152,10 +137,9 @@ class Learned:
         for lesson in self.lessons:
             for change in lesson.changes:
                 by[change.key] = by.get(change.key, 0) + 1
+        numbers = self.numbers
         pairs = {
-            key: (shipped_number(self.base, key), number(self.base, self.laws, key))
-            for key in self.laws
-            if key in by
+            key: (shipped_number(self.base, key), numbers[key]) for key in numbers if key in by
         }
         return tuple(Move(k, old, new, by[k]) for k, (old, new) in pairs.items() if old != new)
 
@@ -198,60 +182,20 @@ def replay(base: KnowledgeBase, closings: Iterable[Closing]) -> Learned:
     UnknownIdError
         If two closings have the same key, or an answer is unknown.
     """
-    learned = Learned(base, shipped_laws(base), most_worth(base))
+    learned = Learned(base, shipped_belief(base))
     for closing in closings:
         learned = learned.after(closing)
     return learned
 
 
-def _after(learned: Learned, closing: Closing) -> tuple[Laws, str]:
-    """Laws after a closing, and why it counted for nothing, where that is so."""
+def _after(learned: Learned, closing: Closing) -> tuple[Belief, str]:
+    """What is believed after a closing, and why it counted for nothing, where that is so."""
     if closing.weight <= 0.0:
-        return learned.laws, "nothing was confirmed"
+        return learned.belief, "nothing was confirmed"
     facts = tuple(sorted((k, tuple(v)) for k, v in closing.case.facts.items()))
     network = network_for(learned.base, facts)
     named = {c for some in closing.found for c in some}
     odd = sorted(c for c in named if c == UNKNOWN or c not in network.cause_index)
     if odd:
-        return learned.laws, f"the set-up rules out what was found: {', '.join(odd)}"
-    paths = paths_of(network)
-    view = view_of(paths, answers_of(paths, closing), learned.laws)
-    found = given(view, [frozenset(network.cause_index[c] for c in s) for s in closing.found])
-    there = presence(view, found)
-    laws: dict[Key, Law] = dict(learned.laws)
-    if closing.weight < 1.0:
-        otherwise = presence(view, anything(view))
-        there = closing.weight * there + (1.0 - closing.weight) * otherwise
-    else:
-        laws.update(words_after(view, learned.laws, found))
-    laws.update(_rates_after(view, learned.laws, there))
-    return {key: law.faded(learned.most[key]) for key, law in laws.items()}, ""
-
-
-def _rates_after(view: View, laws: Laws, there: Floats) -> dict[Key, Gamma]:
-    """Laws of rates after one comeback; `there` is the chance of each cause, shape (C,)."""
-    base, names = view.paths.network.base, view.paths.network.causes[:-1]
-    known = there[:-1]
-    expected = (view.rates * view.answers.work * complaining(view))[:-1]
-    # As many in all as were there: only how often one comes for another is learned.
-    expected = expected * (known.sum() / expected.sum())
-    after: dict[Key, Gamma] = {}
-    sums: dict[str, Floats] = {}
-    for name, p, e in zip(names, known.tolist(), expected.tolist(), strict=True):
-        after["cause", name] = _factor(laws, ("cause", name), np.array((p, p * (1.0 - p), e)))
-        word = base.causes[name].rate.word
-        sums[word] = sums.get(word, np.zeros(3)) + np.array((p, p * (1.0 - p), e))
-    for word, total in sums.items():
-        if word:
-            after["rate", word] = _factor(laws, ("rate", word), total)
-    return after
-
-
-def _factor(laws: Laws, key: Key, seen: Floats) -> Gamma:
-    """Law of a factor after cases that are known by their mean, variance and expectation."""
-    law = laws[key]
-    if not isinstance(law, Gamma):
-        raise TypeError(f"{key} has no Gamma law")
-    number, scatter, expected = seen.tolist()
-    # `expected` is at the present factor; the exposure is that at a factor of 1.
-    return law.counted(number, scatter, expected / law.mean)
+        return learned.belief, f"the set-up rules out what was found: {', '.join(odd)}"
+    return learned.belief.after(paths_of(network), closing), ""

@@ -5,7 +5,7 @@ followed for many sets of numbers in one go, since learning asks how the chance 
 on each word. At the shipped numbers both give the same chances.
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from graphlib import TopologicalSorter
@@ -85,18 +85,19 @@ class Paths:
         ndarray, shape (V, R, K)
             1 for what this tool does not know: that hangs on the leaks.
         """
-        reach: dict[str, Floats] = {}
-        for i, name in enumerate(self.network.causes[:-1]):
-            reach[name] = np.array([[i in row for row in self.sets]], dtype=float)
+        names = [self.network.findings[f] for f in findings]
+        reach = dict(self._causes_of)
         base, facts = self.network.base, self.network.facts
+        behind = self._behind(names)
         for mechanism in self.order:
+            if mechanism.id not in behind:
+                continue
             if mechanism.gate is Gate.ANY:
                 chance = 1.0 - self._missed(mechanism.id, reach, numbers)
             else:
                 chance = _gate(mechanism, reach, (len(numbers), len(self.sets)))
             if chance.any():
                 reach[mechanism.id] = chance * share_that_fits(base, facts, mechanism.when)
-        names = [self.network.findings[f] for f in findings]
         shape = (len(numbers), len(self.sets), 0)
         rows = [self._missed(name, reach, numbers) for name in names]
         return np.stack(rows, axis=-1) if rows else np.ones(shape)
@@ -115,6 +116,27 @@ class Paths:
             else:
                 missed *= 1.0 - reach[source] * chance
         return missed
+
+    @cached_property
+    def _causes_of(self) -> Mapping[str, Floats]:
+        """Which rows hold each cause; shape (1, R)."""
+        return {
+            name: np.array([[i in row for row in self.sets]], dtype=float)
+            for i, name in enumerate(self.network.causes[:-1])
+        }
+
+    def _behind(self, names: Iterable[str]) -> set[str]:
+        """All that leads to some nodes."""
+        of = {mechanism.id: mechanism.of for mechanism in self.order}
+        behind: set[str] = set()
+        left = list(names)
+        while left:
+            name = left.pop()
+            ways = (way.source for way in self.into.get(name, ()))
+            more = set(ways).union(of.get(name, ())) - behind
+            behind |= more
+            left += more
+        return behind
 
     @cached_property
     def _rows_of(self) -> tuple[list[int], ...]:

@@ -148,19 +148,7 @@ def comeback_of(base: KnowledgeBase, exercise: Exercise) -> Comeback:
 def settled(base: KnowledgeBase, exercise: Exercise) -> Exercise:
     """Give an exercise with all its signs named, so that it stays the same when the base changes.
 
-    Parameters
-    ----------
-    base : KnowledgeBase
-    exercise : Exercise
-
-    Returns
-    -------
-    Exercise
-
-    Raises
-    ------
-    ExerciseError
-        As of `comeback_of`.
+    What `comeback_of` refuses is refused here as well.
     """
     comeback = comeback_of(base, exercise)
     others = comeback.there.difference(exercise.complaints)

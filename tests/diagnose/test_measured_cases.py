@@ -12,6 +12,7 @@ from diagnose.__main__ import main
 from diagnose.assess import assess, run
 from diagnose.case import GRADES, Case, Entry
 from diagnose.case_file import write_case_file
+from diagnose.comparison import ALL_BY_BANDS, counting, read_entries, why_no_number
 from diagnose.errors import PullOnceError, TooWideError, UnknownIdError
 from diagnose.explain import doubts, explain
 from diagnose.forecasts import forecasts, spoken_band
@@ -426,6 +427,12 @@ class TestSentences:
         assert "With this cause it would be none to 35 mm." in lines
         assert "“Spread of the finger tips: 1.2 mm (without a fault 0 to 0.62 mm)”" in lines
 
+    @pytest.mark.parametrize("typed", ["1.2", "1.2 mm"])
+    def test_a_reading_is_told_with_its_unit_whether_it_was_typed_or_not(self, typed):
+        found = assess(BASE, case_of("light_cable", [("finger_spread", typed)], ("slips",)))
+        said = statement(found, "reading:finger_spread")
+        assert said == "Spread of the finger tips: 1.2 mm (without a fault 0 to 0.62 mm)"
+
     def test_how_often_a_cause_moves_it_is_told(self):
         found = assess(BASE, case_of("truck_pull", [("spin_down", "more than 15 s")]))
         lines = "\n".join(explanation_lines(found, explain(found, "hub_drags")))
@@ -485,6 +492,9 @@ class TestWhatIsLeftOut:
         assert found.by_bands
         assert "fork_free_travel_small" in found.situation.observed
         assert "readings count by their bands only" in look_again(found)[0]
+        (fork,) = read_entries(found)
+        assert counting(found) == frozenset()
+        assert why_no_number(found, fork) == ALL_BY_BANDS
         no_reading = case.model_copy(update={"entries": case.entries[:1]})
         assert not assess(BASE, no_reading).by_bands
 

@@ -1,13 +1,12 @@
-"""The chart as data: axis, ticks, and what is said of it."""
+"""The chart as data: its axis, and what is said of it."""
 
-from itertools import pairwise
 from math import inf
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ui.chart import Band, Mark, chart_of, mixed, ticks
+from ui.chart import Band, Mark, chart_of, mixed
 
 ANYTHING = (-inf, inf)
 finite = st.floats(-1e4, 1e4).map(lambda v: round(v, 4))
@@ -39,29 +38,6 @@ class TestMixed:
         whole, _, part = mixed(sixty_fourths / 64).rpartition(" ")
         over, _, under = part.partition("/")
         assert int(whole or 0) + int(over) / int(under or 1) == sixty_fourths / 64
-
-
-class TestTicks:
-    @pytest.mark.parametrize("unit", ["in", "mm", "s"])
-    @given(low=st.floats(-50, 50), span=st.floats(0.002, 500))
-    def test_few_even_and_inside(self, unit, low, span):
-        found = [value for value, _ in ticks(low, low + span, unit)]
-        assert 1 <= len(found) <= 9
-        assert all(low - 1e-6 <= v <= low + span + 1e-6 for v in found)
-        steps = [b - a for a, b in pairwise(found)]
-        assert all(step == pytest.approx(steps[0]) for step in steps)
-
-    def test_inches_are_parted_as_on_a_tape(self):
-        assert [words for _, words in ticks(0.4, 2.1, "in")] == [
-            "1/2", "3/4", "1", "1 1/4", "1 1/2", "1 3/4", "2"
-        ]  # fmt: skip
-
-    def test_small_inches_and_millimetres_have_decimals(self):
-        assert [w for _, w in ticks(0.0, 0.0302, "in")][:3] == ["0", "0.005", "0.010"]
-        assert [w for _, w in ticks(0.0, 3.6, "mm")][:3] == ["0", "0.5", "1.0"]
-
-    def test_other_units_are_not_parted_so(self):
-        assert [w for _, w in ticks(-1.0, 1.0, "mm")] == ["-1.0", "-0.5", "0", "0.5", "1.0"]
 
 
 class TestAxis:

@@ -8,6 +8,7 @@ import pytest
 
 from diagnose.assess import assess
 from diagnose.case import Case, Entry
+from diagnose.comparison import AFTER_PENDING, AGAIN
 from diagnose.gauge import answer_for_reading
 from tests.small_bases import make_base
 from ui.numbers import measured, tallies
@@ -130,6 +131,21 @@ class TestStale:
         again, first = measured(read(("gap", "18 mm"), MENDED, ("gap", "10 mm")))
         assert (again.note, again.said[:5]) == ("", "10 mm")
         assert "no longer counts" in first.note
+
+    def test_a_reading_after_a_repair_nobody_has_driven_with_is_not_called_taken_before_work(
+        self, read
+    ):
+        """It is of the vehicle as mended, so it says nothing of what the driver complained of."""
+        mended = Entry(repair="wide", answer="not driven yet", seen=True)
+        gap, runout = measured(read(("runout", "0.1 mm"), mended, ("gap", "10 mm")))
+        assert gap.note == AFTER_PENDING
+        assert gap.chart is None
+        assert runout.note == ""
+
+    def test_an_answer_by_its_band_before_such_work_is_worth_another_look(self, read):
+        mended = Entry(repair="bent", answer="still there", seen=True)
+        (colour,) = measured(read(("colour", "3 mm"), mended))
+        assert colour.note == AGAIN
 
     def test_a_stale_reading_is_not_tallied(self, read):
         rows = {

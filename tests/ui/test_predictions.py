@@ -8,18 +8,16 @@ from hypothesis import strategies as st
 
 from diagnose.assess import assess
 from diagnose.case import Case, Entry
+from diagnose.comparison import FIT_WORDS, LEADING, fit_word
 from diagnose.forecasts import Forecast, forecasts, spoken_band, verdicts
 from diagnose.gauge import Span, plausible_range, read_gauge
 from diagnose.physics.uncertainty import conformity
 from diagnose.sentences import counts
 from tests.small_bases import make_base
 from ui.predictions import (
-    FIT_WORDS,
-    LEADING,
     alone_words,
     chart_for,
     few_verdict_lines,
-    fit_word,
     foresee,
     verdict_lines,
 )

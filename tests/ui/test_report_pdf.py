@@ -15,7 +15,6 @@ from diagnose.case_file import read_case_file
 from diagnose.planning.advice import advise
 from diagnose.report import EDITIONS, PAPERS, SHEETS, Photograph, foot_line, report_of
 from diagnose.report.blocks import Heading, Paragraph, blocks_of
-from diagnose.report.figures import AT_THE_EDGE, FIT_WORDS, FITS, LEADING
 from diagnose.report.page import NOT_SHOWN
 from tests.diagnose.report.reporting import EXAMPLE, NOTE, RECORDED, measured_case
 from ui import predictions
@@ -297,12 +296,7 @@ class TestPages:
 
 
 class TestSameAsOnTheScreen:
-    """The room `ui` and the report draw the same lines between what fits and what does not."""
-
-    def test_the_bounds_are_the_same(self):
-        here = (FITS, AT_THE_EDGE, LEADING, FIT_WORDS)
-        screen = (predictions.FITS, predictions.AT_THE_EDGE, predictions.LEADING)
-        assert here == (*screen, predictions.FIT_WORDS)
+    """The screens and the report show the same states and say limits in the same words."""
 
     def test_the_same_states_are_shown(self, found, report):
         for figure in report.figures:

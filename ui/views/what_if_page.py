@@ -21,7 +21,7 @@ from ui.views.what_if_slide import SlideRow
 from ui.what_if_rows import chance_strips, reading_strips
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.scroll import Scroll
-from ui.widgets.text import Words, heading
+from ui.widgets.text import Words
 from ui.widgets.what_if_strips import StripList
 
 _SHARES = (2, 1)  # of the picture and the figures
@@ -174,14 +174,14 @@ class WhatIfPage(QWidget):
     def _lay_out(self) -> None:
         self._swap = quiet_button("Findings instead (F)", self.show_findings)
         self._clear = quiet_button("Start again", self.clear)
-        self._chances_head = heading("Complaints")
+        self._chances_head = _head("Complaints")
         head = QHBoxLayout()
         head.addWidget(self._title, 1)
         head.addWidget(self._swap)
         first, second = QVBoxLayout(), QVBoxLayout()
         for column, title, strips in (
             (first, self._chances_head, self.chances),
-            (second, heading("Readings, 9 in 10 within the band"), self.readings),
+            (second, _head("Readings, 9 in 10 within the band"), self.readings),
         ):
             column.setSpacing(2)
             column.addWidget(title)
@@ -212,9 +212,9 @@ class WhatIfPage(QWidget):
         column = QVBoxLayout(self._slides)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.STEP // 2)
-        column.addWidget(heading("Chosen (Del takes one away, H: handbook)"))
+        column.addWidget(_head("Chosen (Del takes one away, H: handbook)"))
         column.addWidget(self.chosen, 2)
-        column.addWidget(heading("Slide a figure"))
+        column.addWidget(_head("Slide a figure"))
         column.addWidget(Scroll(sliders), 5)
         buttons: list[QPushButton] = [self._clear]
         foot = QHBoxLayout()
@@ -321,3 +321,8 @@ class WhatIfPage(QWidget):
             about = _IF_JUST_THIS
         self._about.say(about)
         self._clear.setEnabled(bool(said))
+
+
+def _head(text: str) -> Words:
+    """Give the head of a panel, broken where the panel is narrow."""
+    return Words(text.upper(), role="small", tone="muted", weight="bold")

@@ -7,8 +7,8 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from diagnose.axis import ticks
 from ui import theme
-from ui.chart import ticks
 
 _LINES_HIGH = 10
 _WIDEST_COLUMN = 2.6  # lines of text

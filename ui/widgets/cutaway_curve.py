@@ -23,7 +23,7 @@ from diagnose.drawings.cutaway.figures import bite_words
 from diagnose.drawings.cutaway.layout import Subject
 from diagnose.drawings.cutaway.stance import Motion
 
-_LINES_HIGH = 9
+_LINES_HIGH = 7  # at the least: it takes whatever room is left
 _ROOM = 0.12  # above and below the curves, of their height
 _LEAST = 0.1  # mm, of clearance that the axis reaches at least
 
@@ -86,7 +86,7 @@ class PedalCurve(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
-        return QSize(14 * line, 7 * line)
+        return QSize(14 * line, _LINES_HIGH * line)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if not self._curves:

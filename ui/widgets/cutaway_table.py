@@ -20,7 +20,7 @@ from diagnose.drawings.cutaway.layout import Subject
 
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
-_GAP = 8
+_GAP = 0.55  # between columns, of a line
 _AIR = 0.2  # above and below a row's words, of a line
 _HEADS = ("Healthy", "Faulty")
 _FIRST = ("Clearance per face", "Bites, from the floor")  # left out last
@@ -58,7 +58,8 @@ class CutawayTable(QWidget):
         self._seen: dict[str, tuple[str, ...]] = {}  # the longest texts of each row so far
         self._differ: set[str] = set()
         self._room: float | None = None
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self._kept: dict[tuple[int, str], _Shape] = {}
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.setAccessibleName("Figures of the cutaway")
@@ -75,14 +76,16 @@ class CutawayTable(QWidget):
 
     def show_figures(self, subject: Subject | None, pad: float) -> None:
         """Show the figures at a travel of the pedal, mm."""
-        grown = False
-        if subject is not self._subject:
+        grown = subject is not self._subject
+        if grown:
             self._subject, self._seen, self._differ = subject, {}, set()
-            for share in _PLACES if subject is not None else ():
-                self._look_at(self._figures(subject, share * subject.healthy.travel))
-            grown = True
+            travel = subject.healthy.travel if subject is not None else 0.0
+            for share in _PLACES:
+                self._look_at(self._figures(subject, share * travel))
         self._every = self._figures(subject, pad)
         grown = self._look_at(self._every) or grown
+        if grown:
+            self._kept = {}
         self._choose()
         if grown:
             self.updateGeometry()
@@ -119,7 +122,7 @@ class CutawayTable(QWidget):
         # The longest word of a name, and of each figure: what is longer takes several lines.
         names = _widest_word(QFontMetrics(self.font()), self._seen)
         values = _widest_word(self._bold(), (t for row in self._seen.values() for t in row))
-        return QSize(names + self._columns() * (values + _GAP), 0)
+        return QSize(names + self._columns() * (values + self._gap()), 0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -144,7 +147,9 @@ class CutawayTable(QWidget):
         before = dict(self._seen)
         for row in found:
             old = self._seen.get(row.name, ("",) * len(row.values))
-            longest = (max(pair, key=advance) for pair in zip(old, row.values, strict=True))
+            longest = (
+                max(pair, key=advance) for pair in zip(old, map(_tied, row.values), strict=True)
+            )
             self._seen[row.name] = tuple(longest)
             if len(set(row.values)) > 1:
                 self._differ.add(row.name)
@@ -169,6 +174,9 @@ class CutawayTable(QWidget):
             chosen.add(row.name)
         self._rows = [row for row in self._every if row.name in chosen]
 
+    def _gap(self) -> int:
+        return round(_GAP * self.fontMetrics().height())
+
     def _columns(self) -> int:
         return len(self._every[0].values) if self._every else 1
 
@@ -184,18 +192,33 @@ class CutawayTable(QWidget):
         return round(shape.head + sum(shape.heights[name] for name in names)) + 1
 
     def _shape(self, width: int) -> _Shape:
-        """Give names what figures leave over; whoever has no room in one line takes several."""
-        plain, bold, columns = QFontMetrics(self.font()), self._bold(), self._columns()
-        texts = [*_HEADS[:columns], *(text for row in self._seen.values() for text in row)]
-        wish = max(bold.horizontalAdvance(text) for text in texts) + _GAP
-        room = (width - _GAP - _widest_word(plain, self._seen)) // columns
-        each = min(wish, max(room, _widest_word(bold, texts) + _GAP))
-        left = max(1, width - columns * each - _GAP)
-        air = _AIR * plain.height()
-        heights = {}
-        for name, values in self._seen.items():
-            high = max(_height(plain, name, left), *(_height(bold, v, each - _GAP) for v in values))
-            heights[name] = high + air
+        """Give the places at a width, of those that take the least height all in all.
+
+        Whoever has no room in one line takes several: long figures, or long names.
+        """
+        key = (width, self.font().key())
+        if key not in self._kept:
+            bold, columns = self._bold(), self._columns()
+            texts = {*_HEADS[:columns], *(text for row in self._seen.values() for text in row)}
+            gap = self._gap()
+            room = width - gap - _widest_word(QFontMetrics(self.font()), self._seen)
+            least = _widest_word(bold, texts)
+            widths = {max(least, bold.horizontalAdvance(text)) + gap for text in texts}
+            fitting = {each for each in widths if columns * each <= room} or {least + gap}
+            shapes = (self._with_columns(each, width) for each in fitting)
+            self._kept[key] = min(shapes, key=lambda s: (sum(s.heights.values()), -s.each))
+        return self._kept[key]
+
+    def _with_columns(self, each: int, width: int) -> _Shape:
+        """Give the places with columns of a width for the figures."""
+        plain, bold = QFontMetrics(self.font()), self._bold()
+        gap, air = self._gap(), _AIR * plain.height()
+        left = width - self._columns() * each - gap
+        heights = {
+            name: air
+            + max(_height(plain, name, left), *(_height(bold, v, each - gap) for v in values))
+            for name, values in self._seen.items()
+        }
         return _Shape(each, plain.height() + air, heights)
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -208,7 +231,7 @@ class CutawayTable(QWidget):
         rule = QPen(colours.color(QPalette.ColorRole.Mid), 1.0)
         bold = QFont(self.font())
         bold.setBold(True)
-        columns, each = self._columns(), shape.each
+        columns, each, gap = self._columns(), shape.each, self._gap()
         left = self.width() - columns * each
         painter.setPen(muted)
         for i, head in enumerate(_HEADS[:columns]):
@@ -220,21 +243,26 @@ class CutawayTable(QWidget):
             painter.drawLine(0, round(top), self.width(), round(top))
             painter.setPen(muted)
             painter.setFont(self.font())
-            painter.drawText(QRectF(0.0, top, left - _GAP, high), _LEFT, row.name)
+            painter.drawText(QRectF(0.0, top, left - gap, high), _LEFT, row.name)
             differs = len(set(row.values)) > 1
             for i, value in enumerate(row.values):
                 # What differs is bold, not coloured: it can be told apart without colours.
                 painter.setFont(bold if differs and i else self.font())
                 painter.setPen(ink)
-                box = QRectF(left + i * each + _GAP, top, each - _GAP, high)
-                painter.drawText(box, _RIGHT, value)
+                box = QRectF(left + i * each + gap, top, each - gap, high)
+                painter.drawText(box, _RIGHT, _tied(value))
             top += high
         painter.end()
 
 
+def _tied(value: str) -> str:
+    """Keep a number and its unit in one line."""
+    return value.replace(" ", "\u00a0", 1)
+
+
 def _widest_word(metrics: QFontMetrics, texts: Iterable[str]) -> int:
     """Give the width of the longest word, pixels; below it a text would be cut."""
-    words = (word for text in texts for word in text.split())
+    words = (word for text in texts for word in text.split(" "))
     return max((metrics.horizontalAdvance(word) for word in words), default=0) + 1
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
+    QFont,
     QFontMetrics,
     QPainter,
     QPainterPath,
@@ -22,7 +23,9 @@ from ui.widgets.map_painting import Face, Look, curve_path, paint_box, paint_cur
 ZOOMS = (0.35, 0.5, 0.65, 0.8, 1.0, 1.25, 1.5, 2.0, 2.5)
 _MARGIN = 16.0
 _NARROW, _USUAL, _WIDE = 8.0, 12.5, 19.0  # of a column, in lines of text
-_ACROSS = 3.2  # between columns, in lines of text
+_ACROSS, _CLOSE = 3.2, 1.3  # between columns, in lines of text; where there is little room
+_SAME = 3.0  # px of width that make no other layout
+_HEAD_FLAGS = Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 STEP = 60  # px that a wheel notch or a key scrolls
 _HEADINGS = {
     "causes": "Causes",
@@ -39,6 +42,8 @@ class _Drawn:
     content: Shown
     placed: Placed
     column: float
+    gap: float
+    wide: float  # that it was laid out for
     paths: dict[int, QPainterPath] = field(default_factory=dict)
 
 
@@ -59,6 +64,7 @@ class MapCanvas(QAbstractScrollArea):
         self._drawn: _Drawn | None = None
         self._mark: Key | None = None
         self._zoom = 1.0
+        self._zoomed = False  # by hand; before, the map is as wide as its room
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.viewport().setAutoFillBackground(False)
@@ -144,30 +150,52 @@ class MapCanvas(QAbstractScrollArea):
 
     def _lay_out(self, content: Shown, beside: Key | None) -> None:
         face = Face.of(self.font())
-        stages, column = self._columns(face.line)
+        wide = self._wide()
+        stages, column, gap = self._columns(face.line)
         sizes = {key: face.size(box, column) for key, box in content.boxes.items()}
         # A member stands in by the indent, so it is measured at what is left.
         screen = (self.viewport().height() - self._head() - 2 * _MARGIN) / self._zoom
-        room = Room(across=_ACROSS * face.line, stages=stages, screen=screen)
+        room = Room(across=gap, stages=stages, screen=screen)
         for key, box in content.boxes.items():
             if box.block != key and not box.is_group:
                 sizes[key] = Size(column, face.size(box, column - room.indent).height)
-        self._drawn = _Drawn(content, place(content, sizes, room, beside=beside), column)
+        self._drawn = _Drawn(content, place(content, sizes, room, beside=beside), column, gap, wide)
+        if not self._zoomed:  # very large text: smaller rather than beyond the edge
+            needed = max(1.0, self._drawn.placed.size.width)
+            self._zoom = min(1.0, max(ZOOMS[0], wide / needed))
         self._set_bars()
 
-    def _columns(self, line: int) -> tuple[int, float]:
-        """Say in how many stages mechanisms may stand, and how wide a column is."""
-        width = self.viewport().width() - 2 * _MARGIN
+    def _columns(self, line: int) -> tuple[int, float, float]:
+        """Say in how many stages mechanisms may stand, how wide a column is, and how far apart."""
+        width = self._wide()
         gap = _ACROSS * line
         count = max(3, int((width + gap) // (_USUAL * line + gap)))
-        column = (width - gap * 2.0) / 3.0
-        if count > 3:
-            column = (width - gap * (count - 1)) / count
-        return count - 2, min(_WIDE * line, max(_NARROW * line, column))
+        if count == 3:
+            # Large text: the columns stand closer rather than beyond the edge.
+            gap = min(gap, max(_CLOSE * line, (width - 3 * _NARROW * line) / 2.0))
+        column = (width - gap * (count - 1)) / count
+        return count - 2, min(_WIDE * line, max(_NARROW * line, column)), gap
+
+    def _wide(self) -> float:
+        """Give the width that boxes may take without scrolling."""
+        return self.viewport().width() - 2 * _MARGIN
 
     def _head(self) -> int:
         """Height of the headings above the columns."""
-        return round(1.5 * self.fontMetrics().height())
+        line = self.fontMetrics().height()
+        return round(1.5 * line) + (self._head_lines() - 1) * line
+
+    def _head_lines(self) -> int:
+        """Give the lines the headings take: two where one is longer than a column."""
+        column = self._zoom * self._columns(self.fontMetrics().height())[1]
+        metrics = QFontMetrics(self._head_font())
+        longest = max(metrics.horizontalAdvance(words.upper()) for words in _HEADINGS.values())
+        return 1 if longest <= column else 2
+
+    def _head_font(self) -> QFont:
+        bold = QFont(Face.of(self.font()).small)
+        bold.setBold(True)
+        return bold
 
     def _set_bars(self) -> None:
         if self._drawn is None:
@@ -237,7 +265,7 @@ class MapCanvas(QAbstractScrollArea):
         middle = QPointF(self.viewport().rect().center())
         centre = about if about is not None else seen if seen is not None else middle
         on_map = (centre - self._origin()) / self._zoom
-        self._zoom = zoom
+        self._zoom, self._zoomed = zoom, True
         self._set_bars()
         off = self._origin() + on_map * zoom - centre
         self.horizontalScrollBar().setValue(self.horizontalScrollBar().value() + round(off.x()))
@@ -276,7 +304,7 @@ class MapCanvas(QAbstractScrollArea):
         super().resizeEvent(event)
         if self._drawn is None:
             return
-        if abs(self._columns(self.fontMetrics().height())[1] - self._drawn.column) > 1.0:
+        if abs(self._wide() - self._drawn.wide) > _SAME:
             self.relay()
         self._set_bars()
 
@@ -297,7 +325,7 @@ class MapCanvas(QAbstractScrollArea):
 
     def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
-        return QSize(24 * line, 12 * line)
+        return QSize(16 * line, 12 * line)
 
     def paintEvent(self, event: QPaintEvent, /) -> None:
         painter = QPainter(self.viewport())
@@ -341,22 +369,19 @@ class MapCanvas(QAbstractScrollArea):
 
     def _path(self, drawn: _Drawn, number: int) -> QPainterPath:
         if number not in drawn.paths:
-            swing = 0.8 * _ACROSS * self.fontMetrics().height()
+            swing = 0.8 * drawn.gap
             drawn.paths[number] = curve_path(drawn.placed.curves[number], swing)
         return drawn.paths[number]
 
     def _paint_head(self, painter: QPainter, drawn: _Drawn, origin: QPointF) -> None:
         """Name the layers above their columns; it stays where the map is scrolled."""
-        colours, face = self.palette(), Face.of(self.font())
+        colours = self.palette()
         strip = QRectF(0, 0, self.viewport().width(), self._head())
         painter.fillRect(strip, colours.brush(QPalette.ColorRole.Window))
         painter.setPen(colours.color(QPalette.ColorRole.Mid))
         painter.drawLine(strip.bottomLeft(), strip.bottomRight())
-        bold = face.small
-        bold.setBold(True)
-        painter.setFont(bold)
+        painter.setFont(self._head_font())
         painter.setPen(colours.color(QPalette.ColorRole.PlaceholderText))
-        metrics = QFontMetrics(bold)
         before = ""
         for column in drawn.placed.columns:
             if not column:
@@ -364,7 +389,6 @@ class MapCanvas(QAbstractScrollArea):
             words = _HEADINGS[drawn.content.boxes[column[0]].kind].upper()
             left = origin.x() + drawn.placed.boxes[column[0]].left * self._zoom
             if words != before:
-                room = round(strip.width() - left)
-                fitted = metrics.elidedText(words, Qt.TextElideMode.ElideRight, room)
-                painter.drawText(QPointF(left, (strip.height() + metrics.ascent()) / 2.0), fitted)
+                room = QRectF(left, 0.0, strip.width() - left, strip.height())
+                painter.drawText(room, _HEAD_FLAGS, words)
             before = words

@@ -1,6 +1,9 @@
 """A list of bars or strips, painted: the present state over the vehicle without a fault."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import accumulate
+from typing import NamedTuple
 
 from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import (
@@ -22,7 +25,33 @@ _GAP = 6
 _RIGHT_GAP = 4
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+_WRAP = Qt.TextFlag.TextWordWrap
 _SPOKEN = 12  # rows that a screen reader is told of at once
+
+
+class _Face(NamedTuple):
+    """The fonts of a row: names, names of what does not change, and what is said."""
+
+    bold: QFont
+    plain: QFont
+    small: QFont
+
+
+class _Lines(NamedTuple):
+    """Heights of a row's parts, pixels: name, bar, what is said, and what is usual below it.
+
+    `usual` is 0 where it has room beside what is said.
+    """
+
+    name: int
+    bar: int
+    said: int
+    usual: int
+
+    @property
+    def height(self) -> int:
+        """Of the whole row."""
+        return self.name + self.bar + self.said + self.usual + 2 * _GAP
 
 
 class StripList(QAbstractScrollArea):
@@ -38,6 +67,8 @@ class StripList(QAbstractScrollArea):
         super().__init__(parent)
         self._rows: tuple[Strip, ...] = ()
         self._name = name
+        self._lines: list[_Lines] = []
+        self._tops: list[int] = [0]  # of the rows, and where the last ends
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -75,8 +106,8 @@ class StripList(QAbstractScrollArea):
     def keyPressEvent(self, event: QKeyEvent, /) -> None:
         bar = self.verticalScrollBar()
         steps = {
-            Qt.Key.Key_Down: self._row_height(),
-            Qt.Key.Key_Up: -self._row_height(),
+            Qt.Key.Key_Down: bar.singleStep(),
+            Qt.Key.Key_Up: -bar.singleStep(),
             Qt.Key.Key_PageDown: bar.pageStep(),
             Qt.Key.Key_PageUp: -bar.pageStep(),
             Qt.Key.Key_Home: -bar.maximum(),
@@ -88,66 +119,79 @@ class StripList(QAbstractScrollArea):
         else:
             bar.setValue(bar.value() + step)
 
-    def _fonts(self) -> tuple[QFont, QFont]:
-        """Give the font of names, and the smaller one of what is said."""
+    def _face(self) -> _Face:
         bold, small = QFont(self.font()), QFont(self.font())
         bold.setBold(True)
         ratio = theme.SIZES["small"] / theme.SIZES["body"]
         small.setPixelSize(max(1, round(small.pixelSize() * ratio)))
-        return bold, small
+        return _Face(bold, self.font(), small)
 
-    def _row_height(self) -> int:
-        bold, small = self._fonts()
-        return QFontMetrics(bold).height() + 2 * QFontMetrics(small).height() + 2 * _GAP
+    def _width(self) -> int:
+        """Width of a row's words and bars."""
+        return self.viewport().width() - _RIGHT_GAP - 2 * _GAP
+
+    def _measured(self, row: Strip, face: _Face, width: int) -> _Lines:
+        """Measure a row: a name takes the lines it needs, and so do the words below the bar."""
+        small = QFontMetrics(face.small)
+        name = QFontMetrics(face.bold if row.changed else face.plain)
+        said, usual = _said(row), _usual(row)
+        both = small.horizontalAdvance(said) + small.horizontalAdvance(usual) + 2 * _GAP
+        beside = both <= width
+        return _Lines(
+            _high(name, _capital(row.name), width),
+            small.height(),
+            small.height() if beside else _high(small, said, width),
+            0 if beside else _high(small, usual, width),
+        )
 
     def _set_bar(self) -> None:
+        face, width = self._face(), self._width()
+        self._lines = [self._measured(row, face, width) for row in self._rows]
+        self._tops = [0, *accumulate(lines.height for lines in self._lines)]
         bar = self.verticalScrollBar()
         bar.setPageStep(self.viewport().height())
-        bar.setSingleStep(self._row_height())
-        bar.setRange(0, max(0, len(self._rows) * self._row_height() - self.viewport().height()))
+        bar.setSingleStep(max((lines.height for lines in self._lines), default=1))
+        bar.setRange(0, max(0, self._tops[-1] - self.viewport().height()))
 
     def paintEvent(self, event: QPaintEvent, /) -> None:
         painter = QPainter(self.viewport())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        high = self._row_height()
-        top = -self.verticalScrollBar().value()
-        for row in self._rows:
-            if top + high > 0 and top < self.viewport().height():
-                self._paint(painter, row, QRect(0, top, self.viewport().width() - _RIGHT_GAP, high))
-            top += high
+        face, width = self._face(), self.viewport().width() - _RIGHT_GAP
+        off, high = self.verticalScrollBar().value(), self.viewport().height()
+        first = max(0, bisect_right(self._tops, off) - 1)
+        for row, lines, top in list(zip(self._rows, self._lines, self._tops, strict=False))[first:]:
+            if top - off >= high:
+                break
+            self._paint(painter, row, lines, face, QRect(0, top - off, width, lines.height))
         if self.hasFocus():
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(self.palette().color(QPalette.ColorRole.Highlight), 2.0))
             painter.drawRect(self.viewport().rect().adjusted(1, 1, -1, -1))
         painter.end()
 
-    def _paint(self, painter: QPainter, row: Strip, box: QRect) -> None:
+    def _paint(self, painter: QPainter, row: Strip, lines: _Lines, face: _Face, box: QRect) -> None:
         role, colours = QPalette.ColorRole, self.palette()
-        bold, small = self._fonts()
-        line, low = QFontMetrics(bold).height(), QFontMetrics(small).height()
         ink, muted = colours.color(role.Text), colours.color(role.PlaceholderText)
-        left, width = box.left() + _GAP, box.width() - 2 * _GAP
-        top = box.top() + _GAP
-        painter.setFont(bold if row.changed else self.font())
+        left, width, top = box.left() + _GAP, box.width() - 2 * _GAP, box.top() + _GAP
+        painter.setFont(face.bold if row.changed else face.plain)
         painter.setPen(ink if row.changed else muted)
-        words = row.name[:1].upper() + row.name[1:]
-        fitted = painter.fontMetrics().elidedText(words, Qt.TextElideMode.ElideRight, width)
-        painter.drawText(QRect(left, top, width, line), _LEFT, fitted)
-        bar = QRectF(left, top + line + 2, width, low - 4)
+        painter.drawText(QRect(left, top, width, lines.name), _LEFT | _WRAP, _capital(row.name))
+        top += lines.name
+        bar = QRectF(left, top + 2, width, lines.bar - 4)
         if row.is_chance:
             self._chance(painter, row, bar)
         else:
             self._bands(painter, row, bar)
-        under = QRect(left, top + line + low, width, low)
-        painter.setFont(small)
+        top += lines.bar
+        painter.setFont(face.small)
         painter.setPen(ink if row.changed else muted)
-        said = f"{row.said} {row.note}".strip() if row.changed else "as without a fault"
-        usual = f"no fault: {row.usual}"
-        room = width - painter.fontMetrics().horizontalAdvance(usual) - 2 * _GAP
-        elide = Qt.TextElideMode.ElideRight
-        painter.drawText(under, _LEFT, painter.fontMetrics().elidedText(said, elide, room))
+        painter.drawText(QRect(left, top, width, lines.said), _LEFT | _WRAP, _said(row))
         painter.setPen(muted)
-        painter.drawText(under, _RIGHT, usual)
+        if lines.usual:
+            under = QRect(left, top + lines.said, width, lines.usual)
+            painter.drawText(under, _LEFT | _WRAP, _usual(row))
+        else:
+            painter.drawText(QRect(left, top, width, lines.said), _RIGHT, _usual(row))
         painter.setPen(QPen(colours.color(role.Mid), 1.0))
         painter.drawLine(box.bottomLeft(), box.bottomRight())
 
@@ -182,3 +226,20 @@ class StripList(QAbstractScrollArea):
             painter.drawRect(box if own else box.adjusted(0, -2, 0, 2))
             ground = colours.color(role.Base) if own else colour
             painter.fillRect(QRectF(middle - 1.0, bar.top(), 2.0, bar.height()), ground)
+
+
+def _capital(name: str) -> str:
+    return name[:1].upper() + name[1:]
+
+
+def _said(row: Strip) -> str:
+    return f"{row.said} {row.note}".strip() if row.changed else "as without a fault"
+
+
+def _usual(row: Strip) -> str:
+    return f"no fault: {row.usual}"
+
+
+def _high(metrics: QFontMetrics, text: str, width: int) -> int:
+    """Give the height of a text broken into lines of a width, pixels."""
+    return metrics.boundingRect(QRect(0, 0, max(1, width), 10_000), _WRAP, text).height()

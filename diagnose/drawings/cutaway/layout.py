@@ -219,7 +219,8 @@ def layout_of(subject: Subject, view: View) -> Layout:
         room = Box(left, head, wide - column - right, high - _FOOT * em)
         right_edge = wide - column
         pedals = Box(right_edge + 1.2 * em, 1.6 * em, wide - 0.8 * em, 0.5 * high)
-        lens = Box(right_edge + em, 0.55 * high, wide - 0.5 * em, high - 0.4 * em)
+        under = max(0.55 * high, pedals.bottom + 1.9 * em)  # the pedal's figures stand between
+        lens = Box(right_edge + em, under, wide - 0.5 * em, high - 0.4 * em)
     else:
         cut = 0.66 * high
         room = Box(left, head, wide - right, cut - _FOOT * em)

@@ -11,6 +11,7 @@ from diagnose.drawings.shapes import text_width
 FACTORS = (5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80)
 _SEEN = 0.35  # mm of clearance ...
 _AS = 1.15  # ... are to look so many heights of the text wide
+_NAMED = 2.6  # heights of the text, of the radius: a smaller lens has no room for names
 _STEPS = 24  # of an arc
 
 
@@ -94,7 +95,8 @@ def draw_lens(
                 reach = 0.98 * (radius**2 - (x - centre[0]) ** 2) ** 0.5
                 notes.thin((x, centre[1] - reach), (x, centre[1] + reach), dashed=True)
     notes.shapes.append(Dot("lens", centre, radius, "ink", 0.12 * em, ""))
-    for text, side in (("facing", -1.0), ("plate", 1.0)):
+    named = radius >= _NAMED * em
+    for text, side in (("facing", -1.0), ("plate", 1.0)) if named else ():
         notes.say(text, centre[0] + side * (gap / 2.0 + 0.55 * (radius - gap / 2.0)),
                   centre[1] + 0.62 * radius, anchor="middle", ink="muted", halo=True)  # fmt: skip
     level = centre[1] - 0.25 * radius

@@ -21,7 +21,6 @@ from diagnose.report import (
     report_of,
     write_report,
 )
-from diagnose.report.axis import ticks
 from diagnose.report.blocks import Drawn, Paragraph, Table
 from diagnose.report.chart import WIDTH
 from diagnose.report.page import NOT_SHOWN
@@ -180,17 +179,6 @@ def test_long_words_and_a_thousand_entries_do_not_break_it(knowledge):
     assert len(report.findings) == 998
     assert len(report.title) <= 140
     assert Page(report_html(report)).wrong == []
-
-
-@pytest.mark.parametrize(
-    ("low", "high", "unit"),
-    [(0.4, 2.6, "in"), (0.0, 0.03, "in"), (0.0, 0.7, "mm"), (-3.0, 250.0, "N"), (1e-4, 2e-4, "V")],
-)
-def test_ticks_are_round_few_and_within_the_axis(low, high, unit):
-    found = ticks(low, high, unit)
-    assert 2 <= len(found) <= 9
-    assert all(low - 1e-9 <= value <= high + 1e-9 for value, _ in found)
-    assert len({words for _, words in found}) == len(found)
 
 
 class TestCommand:

@@ -7,13 +7,13 @@ import pytest
 from diagnose.assess import assess
 from diagnose.case import Case, Entry, Found, spent
 from diagnose.case_file import read_case_file
+from diagnose.comparison import AGAIN, AT_THE_EDGE, FIT_WORDS, FITS
 from diagnose.explain import explain
-from diagnose.forecasts import HEALTHY, forecasts, verdicts
+from diagnose.forecasts import HEALTHY, forecasts, reading_words, verdicts
 from diagnose.planning.advice import advise
 from diagnose.readings import spans_of
 from diagnose.report import Photograph, report_of
-from diagnose.report.figures import AT_THE_EDGE, FIT_WORDS, FITS
-from diagnose.report.told import AGAIN, dates_of, reading_words, spoken_time
+from diagnose.report.told import dates_of, spoken_time
 from diagnose.sentences import chance_words, counts, hours, verdict
 from tests.diagnose.report.reporting import (
     EXAMPLE,
