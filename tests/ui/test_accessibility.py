@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from ui import moves, theme
+from ui import moves, practice_desk, theme
 from ui.settings import Places, Settings
 from ui.widgets.answer_button import AnswerButton
 
@@ -55,6 +55,24 @@ SCREENS = (
     "handbook found",
     "handbook page",
 )
+CLASS_SCREENS = (
+    "class cutaway",
+    "class cutaway figures",
+    "class cutaway beside",
+    "class map",
+    "class map mark",
+    "class map cuts",
+    "class what if",
+    "class what if causes",
+    "class practice",
+    "class running",
+    "class review",
+)
+SCALES = (
+    *((name, scale) for name in SCREENS for scale in (1.0, 2.0)),
+    *((name, scale) for name in CLASS_SCREENS for scale in (1.0, 1.5)),
+)
+SLAVE = "slave_leaks"
 
 
 @pytest.fixture(scope="module")
@@ -119,6 +137,74 @@ def advice_ways(driver, base, opened):
         "better": better,
         "why step": lambda: opened(bench.open_advice),
         "saw": lambda: opened(bench.open_saw),
+    }
+
+
+def class_ways(driver, base):
+    """The ways to the pages of the class room, all on the example case."""
+    window, session = driver.window, driver.session
+
+    def page(name):
+        window.show_class()
+        window.class_room.show_page(name)
+        driver.settle()
+        return window.class_room.page(name)
+
+    def cutaway(manner="overlay", *, every=False):
+        drawn = page("cutaway")
+        drawn.show_cause("air_in_system")
+        drawn.show_manner(manner)
+        drawn.show_every_figure(every)
+        return window
+
+    def map_(kind="", name="", *, cuts=False):
+        drawn = page("map")
+        drawn.whole()
+        if kind:
+            drawn.show_record(kind, name)
+        if cuts:
+            drawn.panel.cuts_wanted.emit()
+        return window
+
+    def what_if(*causes):
+        page("what if").set_causes(causes)
+        return window
+
+    def practice(*acts):
+        shown = page("practice")
+        shown.leave()
+        shown.review.other_wanted.emit()
+        if acts:
+            shown.begin(practice_desk.read(base, practice_desk.example_file()))
+            window.jobs.drop("practice ahead")
+            for act in acts[:-1]:
+                shown.running.choose(act)
+                shown.running.read()
+                shown.running.make_move()
+            shown.running.choose(acts[-1])
+            driver.settle()
+        return window
+
+    def review():
+        shown = page("practice")
+        practice(("check", "slave_boot_look"))
+        shown.running.make_move()  # its cautions were not read, so it ends there
+        driver.settle()
+        assert shown.stack.currentWidget() is shown.review
+        return window
+
+    return {
+        "class cutaway": cutaway,
+        "class cutaway figures": lambda: cutaway(every=True),
+        "class cutaway beside": lambda: cutaway("beside"),
+        "class map": map_,
+        "class map mark": lambda: map_("causes", session.standing.assessment.causes[0].id),
+        "class map cuts": lambda: map_("complaints", next(iter(base.complaints)), cuts=True),
+        "class what if": what_if,
+        "class what if causes": lambda: what_if(SLAVE, "air_in_system"),
+        "class practice": practice,
+        "class running": lambda: practice(("check", "pump_pedal"), ("check", "slave_boot_look")),
+        "class review": review,
     }
 
 
@@ -221,8 +307,9 @@ def show(at_bench, base, example):
         "handbook": handbook,
         "handbook found": lambda: handbook("bearing"),
         "handbook page": lambda: handbook("xyzzy", ("complaints", "chatters")),
+        **class_ways(at_bench, base),
     }
-    assert set(ways) == set(SCREENS)
+    assert set(ways) == {*SCREENS, *CLASS_SCREENS}
 
     def shown(name):
         widget = ways[name]()
@@ -280,7 +367,7 @@ def small_targets(root):
     return small + [(w.accessibleName(), w.height()) for w in fields if w.height() < 40]
 
 
-@pytest.mark.parametrize("name", SCREENS)
+@pytest.mark.parametrize("name", SCREENS + CLASS_SCREENS)
 def test_names_keys_and_targets(show, name):
     root = show(name)
     assert nameless(root) == []
@@ -355,8 +442,7 @@ def sticks_out(root):
     return bad
 
 
-@pytest.mark.parametrize("scale", [1.0, 2.0])
-@pytest.mark.parametrize("name", SCREENS)
+@pytest.mark.parametrize(("name", "scale"), SCALES)
 def test_no_word_is_cut_off_and_nothing_sticks_out(at_bench, show, name, scale):
     window = at_bench.window
     if window.settings.text_scale != scale:

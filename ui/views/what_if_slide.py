@@ -33,6 +33,7 @@ class SlideRow(QWidget):
         name.setBuddy(self.bar)
         self._said = Words("", role="small", wrap=False)
         head = QHBoxLayout()
+        head.setSpacing(theme.STEP)
         head.addWidget(name, 1)
         head.addWidget(self._said)
         column = QVBoxLayout(self)

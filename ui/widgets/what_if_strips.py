@@ -92,7 +92,7 @@ class StripList(QAbstractScrollArea):
 
     def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
-        return QSize(12 * line, 6 * line)
+        return QSize(9 * line, 6 * line)
 
     def resizeEvent(self, event: QResizeEvent, /) -> None:
         super().resizeEvent(event)
@@ -175,7 +175,7 @@ class StripList(QAbstractScrollArea):
         left, width, top = box.left() + _GAP, box.width() - 2 * _GAP, box.top() + _GAP
         painter.setFont(face.bold if row.changed else face.plain)
         painter.setPen(ink if row.changed else muted)
-        painter.drawText(QRect(left, top, width, lines.name), _LEFT | _WRAP, _capital(row.name))
+        self._words(painter, QRect(left, top, width, lines.name), _LEFT, _capital(row.name))
         top += lines.name
         bar = QRectF(left, top + 2, width, lines.bar - 4)
         if row.is_chance:
@@ -185,15 +185,21 @@ class StripList(QAbstractScrollArea):
         top += lines.bar
         painter.setFont(face.small)
         painter.setPen(ink if row.changed else muted)
-        painter.drawText(QRect(left, top, width, lines.said), _LEFT | _WRAP, _said(row))
+        beside = QRect(left, top, width, lines.said)
+        self._words(painter, beside, _LEFT, _said(row))
         painter.setPen(muted)
         if lines.usual:
             under = QRect(left, top + lines.said, width, lines.usual)
-            painter.drawText(under, _LEFT | _WRAP, _usual(row))
+            self._words(painter, under, _LEFT, _usual(row))
         else:
-            painter.drawText(QRect(left, top, width, lines.said), _RIGHT, _usual(row))
+            self._words(painter, beside, _RIGHT, _usual(row))
         painter.setPen(QPen(colours.color(role.Mid), 1.0))
         painter.drawLine(box.bottomLeft(), box.bottomRight())
+
+    def _words(self, painter: QPainter, box: QRect, align: Qt.AlignmentFlag, text: str) -> None:
+        """Write words, but none that the edge of the list would cut."""
+        if box.top() >= 0 and box.bottom() <= self.viewport().height():
+            painter.drawText(box, align | _WRAP, text)
 
     def _chance(self, painter: QPainter, row: Strip, bar: QRectF) -> None:
         """A bar from 0 to the chance, and a mark where it is without a fault."""
