@@ -1,8 +1,9 @@
 """The command ``pull-once``: the window, or a command of the engine.
 
-``pull-once`` opens the window, ``pull-once open FILE`` opens it on a case file. Every other first
-word is a command of `diagnose.__main__`, which needs no window and imports none; only a report that
-is to be a PDF is put on paper by `ui.report_pdf`.
+``pull-once`` opens the window, ``pull-once open FILE`` opens it on a case file, ``pull-once
+associate`` has the system do that by a double click. Every other first word is a command of
+`diagnose.__main__`, which needs no window and imports none; only a report that is to be a PDF is
+put on paper by `ui.report_pdf`.
 """
 
 import sys
@@ -14,7 +15,8 @@ if TYPE_CHECKING:
     from diagnose.report import Paper, Report
 
 _USAGE = (
-    "usage: pull-once [--smoke]\n       pull-once open FILE [--smoke]\n       pull-once COMMAND ..."
+    "usage: pull-once [--smoke]\n       pull-once open FILE [--smoke]\n"
+    "       pull-once associate [--remove]\n       pull-once COMMAND ..."
 )
 
 
@@ -32,6 +34,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         The exit status.
     """
     words = list(sys.argv[1:] if argv is None else argv)
+    if words and words[0] == "associate":
+        return _associate(words[1:])
     if words and words[0] not in {"open", "--smoke"}:
         from diagnose.__main__ import main as run_command
 
@@ -44,6 +48,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     from ui.app import run
 
     return run(Path(rest[1]) if rest else None, smoke=smoke)
+
+
+def _associate(words: Sequence[str]) -> int:
+    """Have case files opened by a double click, or no longer."""
+    from diagnose.errors import PullOnceError
+    from ui.double_click import switch
+
+    if words not in ([], ["--remove"]):
+        print(_USAGE, file=sys.stderr)
+        return 2
+    try:
+        print(switch(on=not words))
+    except PullOnceError as error:
+        print(error, file=sys.stderr)
+        return 1
+    return 0
 
 
 def _pdf(report: "Report", paper: "Paper") -> bytes:

@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -11,10 +11,14 @@ from diagnose.case import Case
 from diagnose.drawings.cutaway.layout import View, layout_of, subject_of
 from diagnose.drawings.cutaway.scene import cutaway
 from diagnose.physics.presets import PRESETS
+from tests.ui.painted import overlapping, words_painted
 from ui import theme
 from ui.views.cutaway_page import CutawayPage
+from ui.widgets import cutaway_table
 from ui.widgets.cutaway import Cutaway
 from ui.widgets.cutaway_painting import Canvas, paint
+
+HUB = "hub_drags"  # of its clearance most is missing: the longest of all figures
 
 
 def case_of(base, setup):
@@ -231,3 +235,82 @@ def test_the_sheets_figures_are_in_the_drawing(qtbot, dressed, base):
     measures = page.drawing.subject.measures
     reach = measures.tip_y(2.1) - measures.pivot_y
     assert reach / abs(measures.pivot_y) == pytest.approx(2.1)
+
+
+# Large text
+
+
+@pytest.fixture
+def make_large(make_page, dressed, face):
+    def make(scale, cause=""):
+        theme.apply(dressed, "light", scale, face)
+        page = make_page()
+        page.resize(1280, 690)
+        page.show_cause(cause)
+        for _ in range(5):
+            QApplication.processEvents()
+        return page
+
+    return make
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3, 1.5])
+@pytest.mark.parametrize("cause", ["", "air_in_system", HUB])
+def test_all_beside_the_drawing_fits_without_scrolling(make_large, scale, cause):
+    page = make_large(scale, cause)
+    assert page._scroll.verticalScrollBar().maximum() == 0
+    names = [row.name for row in page.table.rows]
+    assert {"Clearance per face", "Bites, from the floor"} <= set(names)
+    assert page.more.isVisible() == (len(names) < len(page.table.every))
+
+
+def test_what_is_left_out_is_shown_when_it_is_asked_for(make_large):
+    page = make_large(1.5, "air_in_system")
+    left_out = len(page.table.rows)
+    assert left_out < len(page.table.every)
+    QTest.mouseClick(page.more, Qt.MouseButton.LeftButton)
+    assert page.table.rows == page.table.every
+    assert page.more.isVisible()
+    QTest.mouseClick(page.more, Qt.MouseButton.LeftButton)
+    assert len(page.table.rows) == left_out
+
+
+def test_figures_that_differ_stay_before_those_that_do_not(make_large):
+    page = make_large(1.5, "air_in_system")
+    page.drawing.set_pad(155.0)
+    kept = {row.name for row in page.table.rows}
+    differ = {row.name for row in page.table.every if len(set(row.values)) > 1}
+    same = {row.name for row in page.table.every} - page.table._differ
+    assert differ
+    assert differ <= kept or not same & kept
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3, 1.5, 2.0])
+@pytest.mark.parametrize("share", [0.0, 1.0])
+def test_no_figure_is_cut_or_runs_into_another(make_large, monkeypatch, scale, share):
+    page = make_large(scale, HUB)
+    page.show_every_figure(True)
+    page.drawing.set_pad(share * page.drawing.travel)
+    QApplication.processEvents()
+    words = words_painted(monkeypatch, cutaway_table, page.table)
+    assert len(words) == 3 * len(page.table.every) + 2
+    assert [w.text for w in words if w.is_cut] == []
+    assert overlapping(words) == []
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3, 1.5, 2.0])
+@pytest.mark.parametrize("manner", ["overlay", "beside"])
+def test_no_caption_of_the_drawing_is_cut(make_large, scale, manner):
+    page = make_large(scale, HUB)
+    page.show_manner(manner)
+    QApplication.processEvents()
+    for view, _ in page.drawing.views():
+        for words in cutaway(page.drawing.subject, view, 0.0).words:
+            font = QFont(page.drawing.font())
+            font.setPixelSize(round(words.size))
+            font.setBold(words.bold)
+            wide = QFontMetricsF(font).horizontalAdvance(words.text)
+            left = words.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[words.anchor] * wide
+            assert left >= -1.0, words.text
+            assert left + wide <= view.width + 1.0, words.text
+            assert words.baseline <= view.height, words.text

@@ -12,10 +12,12 @@ from diagnose.assess import assess
 from diagnose.case_file import read_case_file
 from diagnose.drawings.rows import Box
 from diagnose.map import cut_sets
+from tests.ui.painted import words_painted
 from ui import theme
 from ui.jobs import Jobs
 from ui.map_words import cut_head, spoken
 from ui.views.map_page import MapPage
+from ui.widgets import map_canvas
 from ui.widgets.map_canvas import ZOOMS
 from ui.widgets.map_painting import Face, Look, paint_box
 
@@ -78,8 +80,22 @@ def test_at_first_all_stands_in_groups_and_the_likeliest_is_marked(page):
     assert boxes(page)[page.view.mark].chance == max(box.chance for box in groups)
 
 
-def test_nothing_needs_to_be_scrolled_sideways_on_a_small_projector(page):
-    assert page.view.horizontalScrollBar().maximum() == 0
+@pytest.mark.parametrize("scale", [1.0, 1.3, 1.5, 2.0])
+def test_nothing_needs_to_be_scrolled_sideways_on_a_small_projector(
+    page, dressed, face, monkeypatch, scale
+):
+    theme.apply(dressed, "light", scale, face)
+    QApplication.processEvents()
+    view = page.view
+    assert view.horizontalScrollBar().maximum() == 0
+    page.toggle_all()
+    QApplication.processEvents()
+    assert view.horizontalScrollBar().maximum() == 0
+    if scale <= 1.5:  # larger text is made smaller rather than scrolled
+        assert view.zoom == 1.0
+    heads = [w for w in words_painted(monkeypatch, map_canvas, view) if w.text.isupper()]
+    assert len(heads) == 3
+    assert [w.text for w in heads if w.is_cut] == []
 
 
 def test_enter_opens_a_group_and_closes_it_again(page):

@@ -482,7 +482,7 @@ def test_a_copy_is_written_to_a_file(at_bench, tmp_path, base):
     chosen = tmp_path / "usb" / "mine"
     at_bench.window.ask_save_path = lambda: str(chosen)
     at_bench.press(Qt.Key.Key_S, CTRL | SHIFT)
-    written = read_case_file(chosen.with_suffix(".yaml"), base)
+    written = read_case_file(chosen.with_suffix(".pull-once.yaml"), base)
     assert unranked(written) == unranked(at_bench.session.case)
     first = at_bench.session.standing.assessment.causes[0]
     assert written.ranked.leading[0].cause == first.id

@@ -8,9 +8,12 @@ from PySide6.QtWidgets import QApplication, QPushButton
 from diagnose.case import Case
 from diagnose.sliders import SLIDERS
 from diagnose.what_if import WhatIf
+from tests.ui.painted import overlapping, words_painted
+from ui import theme
 from ui.jobs import Jobs
 from ui.views.what_if_page import WhatIfPage
 from ui.what_if_rows import chance_strips, reading_strips, slid_words
+from ui.widgets import what_if_strips
 
 TWIN = "twin_external"
 
@@ -183,3 +186,31 @@ def test_everything_that_takes_the_focus_has_a_name(page):
 )
 def test_how_far_a_figure_is_slid_is_said_in_its_unit_and_on_a_tape(slider, amount, said):
     assert slid_words(SLIDERS[slider], amount) == said
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3, 1.5, 2.0])
+def test_large_text_takes_more_lines_and_none_is_cut(page, dressed, face, monkeypatch, scale):
+    theme.apply(dressed, "light", scale, face)
+    page.set_causes(["air_in_system"])
+    QApplication.processEvents()
+    for strips in (page.chances, page.readings):
+        bar = strips.verticalScrollBar()
+        for place in (0, bar.maximum() // 2, bar.maximum()):
+            bar.setValue(place)
+            words = words_painted(monkeypatch, what_if_strips, strips)
+            assert len(words) > 6
+            assert [w.text for w in words if w.is_cut] == []
+            assert overlapping(words) == []
+            edge = strips.viewport().height()
+            assert all(w.box.top() >= 0 and w.box.bottom() <= edge for w in words)
+
+
+def test_every_row_can_be_scrolled_to(page, dressed, face, monkeypatch):
+    theme.apply(dressed, "light", 1.5, face)
+    page.set_causes(["air_in_system"])
+    QApplication.processEvents()
+    bar, seen = page.readings.verticalScrollBar(), set()
+    for place in range(0, bar.maximum() + 100, 100):
+        bar.setValue(place)
+        seen |= {w.text for w in words_painted(monkeypatch, what_if_strips, page.readings)}
+    assert {r.name[:1].upper() + r.name[1:] for r in page.readings.rows} <= seen

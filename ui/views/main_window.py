@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from ui import loading, messages, theme
 from ui.actions import Actions
+from ui.double_click import ENDING, case_path
 from ui.jobs import Job, Jobs
 from ui.settings import Places, Settings, write_settings
 from ui.views.calculator_memory import CalculatorMemory
@@ -244,8 +245,13 @@ class MainWindow(QMainWindow):
             self._leave()
             chosen = self.ask_save_path()
             if chosen:
-                path = Path(chosen)
-                self.session.write(path if path.suffix else path.with_suffix(".yaml"))
+                path = case_path(Path(chosen))
+                if path != Path(chosen) and path.exists():  # nobody was asked about that one
+                    self.show_trouble(
+                        messages.THERE_ALREADY.format(name=path.name), messages.PICK_IT
+                    )
+                    return
+                self.session.write(path)
                 self.remember(last_folder=str(path.parent))
 
     def show_cases(self) -> None:
@@ -581,4 +587,9 @@ class MainWindow(QMainWindow):
 
     def _ask_save_path(self) -> str:
         folder = self.settings.last_folder or str(Path.home())
-        return QFileDialog.getSaveFileName(self, "Save the case as", folder, _FILTER)[0]
+        dialog = QFileDialog(self, "Save the case as", folder, _FILTER)
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(ENDING.removeprefix("."))  # so it asks about the file it writes
+        chosen = dialog.selectedFiles() if dialog.exec() else []
+        dialog.deleteLater()
+        return chosen[0] if chosen else ""

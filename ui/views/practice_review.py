@@ -149,7 +149,7 @@ class PracticeReview(QWidget):
         buttons = QHBoxLayout()
         buttons.setSpacing(gap)
         buttons.addWidget(self.other)
-        buttons.addWidget(quiet_button("The sa&me again", self.again_wanted.emit))
+        buttons.addWidget(quiet_button("&The same again", self.again_wanted.emit))
         buttons.addWidget(quiet_button("Look it &up", self._look_up))
         buttons.addWidget(quiet_button("&Results", self.results_wanted.emit))
         self.kept.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)

@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QWidget
 
 from diagnose.errors import PullOnceError
-from ui import theme
+from ui import double_click, theme
 from ui.jobs import Job, Jobs
 from ui.models.rows import KEY, RowsModel
 from ui.settings import Places, Settings, author
@@ -31,6 +31,8 @@ _LEARNING = (
 )
 _FOLDERS = "Folders laid over the shipped knowledge, in this order. Delete takes one out."
 _NO_FOLDERS = "None: the shipped knowledge is used as it is."
+_DOUBLE_CLICK = "Done at once, for you alone on this machine; the other settings wait for Take."
+_OPEN_BY, _NO_LONGER = "Open them by &double click", "No longer open them by &double click"
 _FROM_NOW = "Who sits here holds from now on."
 _NEXT_START = "{what} from the next start of the program on."
 _WAIT = "Trying it …"
@@ -65,6 +67,7 @@ class SettingsDialog(PanelDialog):
         self._ask_where()
         self._ask_learning()
         self._ask_folders()
+        self._ask_double_click()
         self.said = Words("")
         self.said.say("")
         self.column.addWidget(self.said)
@@ -128,6 +131,45 @@ class SettingsDialog(PanelDialog):
         row.addStretch(1)
         self.column.addLayout(row)
 
+    def _ask_double_click(self) -> None:
+        self.column.addWidget(heading("Case files"))
+        self._by_double_click = double_click.is_on()
+        self.double_click = quiet_button("", self._on_double_click)
+        row = QHBoxLayout()
+        row.addWidget(self.double_click)
+        row.addStretch(1)
+        self.column.addLayout(row)
+        self.column.addWidget(Words(_DOUBLE_CLICK, role="small", tone="muted"))
+        self._show_double_click()
+
+    def _show_double_click(self) -> None:
+        self.double_click.setText(_NO_LONGER if self._by_double_click else _OPEN_BY)
+
+    def _on_double_click(self) -> None:
+        on = not self._by_double_click
+        self.double_click.setEnabled(False)
+        self._say(_WAIT, tone="muted")
+        self._jobs.start(
+            "double click",
+            Job(
+                lambda: double_click.switch(on=on),
+                self._on_switched,
+                self._on_not_switched,
+            ),
+        )
+
+    def _on_switched(self, said: str) -> None:
+        self._by_double_click = double_click.is_on()
+        self._show_double_click()
+        self.double_click.setEnabled(True)
+        self._say(said, tone="muted")
+
+    def _on_not_switched(self, error: Exception) -> None:
+        self.double_click.setEnabled(True)
+        if not isinstance(error, PullOnceError):
+            raise error
+        self._say(str(error), tone="stop")
+
     def _show_folders(self) -> None:
         rows = [(name, Ranked(Path(name).name, name)) for name in self._folders]
         self._model.set_rows(rows)
@@ -153,6 +195,7 @@ class SettingsDialog(PanelDialog):
     def done(self, result: int, /) -> None:
         """Close it; what is still being tried is of no matter then."""
         self._jobs.drop("settings")
+        self._jobs.drop("double click")  # it is done all the same; nobody is told any more
         super().done(result)
 
     def _try(self) -> None:
