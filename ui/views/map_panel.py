@@ -204,7 +204,7 @@ class MapPanel(QWidget):
                 for end, words in ends
             ]
         links = (graph.into if back else graph.out_of).get(key, ())
-        rows = []
+        rows: list[tuple[object, Ranked]] = []
         for link in links:
             end = link.tail if back else link.head
             lit = None if light is None else light.chance.get(end, 0.0)
