@@ -2,7 +2,7 @@
 
 from importlib.resources import as_file, files
 
-from PySide6.QtGui import QFontDatabase
+from PySide6.QtGui import QFont, QFontDatabase
 
 _PACKAGE = "fontpkg_atkinson_hyperlegible"
 
@@ -20,3 +20,16 @@ def load_face() -> str:
                 number = QFontDatabase.addApplicationFont(str(path))
             families.extend(QFontDatabase.applicationFontFamilies(number))
     return families[0] if families else ""
+
+
+def paper_font(family: str) -> QFont:
+    """Give a font for paper; of the system's own face if there is no family.
+
+    On the screen figures have one width. A PDF holds such figures as glyphs without a letter, so
+    that nobody could search for them or copy them: on paper they are the plain ones, whatever the
+    application's font has.
+    """
+    font = QFont(family) if family else QFont()
+    font.setFeature(QFont.Tag("tnum"), 0)
+    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
+    return font

@@ -4,10 +4,11 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from diagnose.drawings.shapes import Bar, Drawing, Frame, Label
 from diagnose.handbook.style import LIGHT
+from ui.fonts import paper_font
 
 _PIXELS = 64  # letters are made this large and scaled down: the same shape at every size
 _RADIUS = 1.5
@@ -51,10 +52,9 @@ def _bar(painter: QPainter, bar: Bar) -> None:
 
 
 def _label(painter: QPainter, label: Label, family: str) -> None:
-    font = QFont(family) if family else QFont()
+    font = paper_font(family)
     font.setPixelSize(_PIXELS)
     font.setBold(label.bold)
-    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
     scale = label.size / _PIXELS
     wide = QFontMetricsF(font).horizontalAdvance(label.words) * scale
     shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor] * wide

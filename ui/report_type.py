@@ -18,6 +18,7 @@ from PySide6.QtGui import (
 )
 
 from diagnose.handbook.style import LIGHT
+from ui.fonts import paper_font
 
 SCALE = 20.0  # units of the painter in a point: fine enough that letters stand where they should
 Tone = Literal["ink", "muted", "accent", "rule", "caution", "stop"]
@@ -99,10 +100,9 @@ class Setting:
 
     def font(self, style: Style) -> QFont:
         """Give the font of a style, in units of the painter."""
-        font = QFont(self.family) if self.family else QFont()
+        font = paper_font(self.family)
         font.setPixelSize(round(SCALE * style.size))
         font.setBold(style.bold)
-        font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
         return font
 
     def metrics(self, style: Style) -> QFontMetricsF:

@@ -17,7 +17,7 @@ from diagnose.report import EDITIONS, PAPERS, SHEETS, Photograph, foot_line, rep
 from diagnose.report.blocks import Heading, Paragraph, blocks_of
 from diagnose.report.page import NOT_SHOWN
 from tests.diagnose.report.reporting import EXAMPLE, NOTE, RECORDED, measured_case
-from ui import predictions
+from ui import predictions, theme
 from ui.__main__ import main
 from ui.report_pdf import paged, report_pdf
 from ui.report_slices import set_block
@@ -130,6 +130,16 @@ def test_every_page_has_its_number_and_the_versions(qapp, tmp_path, report):
         assert f"Page {number} of {len(pages)}" in foot
         assert report.knowledge in foot
         assert "9.9" in foot
+
+
+@needs_reader
+def test_figures_can_be_searched_for_when_the_window_is_dressed(qapp, face, tmp_path, report):
+    """The window's figures have one width; as such glyphs nobody could copy them from a PDF."""
+    theme.apply(qapp, "light", 1.0, face)
+    pages = pages_of(tmp_path, report_pdf(report))
+    assert f"Page 1 of {len(pages)}" in pages[0]
+    assert report.figures
+    assert all(flat(figure.said) in flat(" ".join(pages)) for figure in report.figures)
 
 
 @needs_reader

@@ -4,7 +4,6 @@ from pathlib import Path
 
 from PySide6.QtCore import QMarginsF
 from PySide6.QtGui import (
-    QFont,
     QPagedPaintDevice,
     QPageLayout,
     QPageSize,
@@ -13,6 +12,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QApplication, QWidget
 
+from ui.fonts import paper_font
+
 _POINTS = 11
 _MARGIN = 20.0  # millimetres
 
@@ -20,7 +21,7 @@ _MARGIN = 20.0  # millimetres
 def _document(text: str) -> QTextDocument:
     """Set a text in the program's face, black on white whatever the screen is."""
     document = QTextDocument()
-    font = QFont(QApplication.font().family())
+    font = paper_font(QApplication.font().family())
     font.setPointSize(_POINTS)
     document.setDefaultFont(font)
     document.setPlainText(text)
