@@ -76,7 +76,7 @@ class Stage:
 
     def __init__(self, app: QApplication, folder: Path, family: str, name: theme.ThemeName) -> None:
         self.app = app
-        settings = Settings(theme=name)
+        settings = Settings(theme=name, author="Odrin")
         self.window = MainWindow(settings, Places(folder / "config", folder / "data"), family)
         self.window.show()
         self.window.load()

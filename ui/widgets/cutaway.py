@@ -93,12 +93,6 @@ class Cutaway(QWidget):
         self._tell()
         self.update()
 
-    def set_unit(self, unit: Unit) -> None:
-        """Tell lengths in another unit."""
-        self._unit = unit
-        self._tell()
-        self.update()
-
     def set_pad(self, pad: float) -> None:
         """Move the pedal to a travel, mm, as far as it goes."""
         pad = min(max(pad, 0.0), self.travel)
