@@ -127,12 +127,6 @@ class Intake(QWidget):
         if self.place > 0:
             self.show_page(self.place - 1)
 
-    def ask_for_work(self, sentence: str) -> None:
-        """Show the page on work done, and say why."""
-        self.work.say(sentence)
-        self.work.when.set_since(True)
-        self.show_page(WORK)
-
     def leave(self) -> None:
         """Put into the case what is still only typed."""
         self.pages[self.place].leave()
