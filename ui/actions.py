@@ -1,6 +1,6 @@
 """Every action of the window, declared once; the help page is made of it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
@@ -170,10 +170,21 @@ class Actions:
     def __getitem__(self, name: str) -> QAction:
         return self._actions[name]
 
-    def connect(self, handlers: Mapping[str, Callable[[], None]]) -> None:
+    def connect(self, handlers: Mapping[str, Callable[[], object]]) -> None:
         """Say what each action does."""
         for name, handler in handlers.items():
             self._actions[name].triggered.connect(lambda _=False, call=handler: call())
+
+    def allow(self, names: Collection[str]) -> None:
+        """Let these actions be taken, and no others."""
+        for name, action in self._actions.items():
+            action.setEnabled(name in names)
+
+    def tell(self, name: str, what: str) -> None:
+        """Say in an action's tip what it would do now, where there is something."""
+        action = self._actions[name]
+        tip = f"{action.text()}: {what}" if what else action.statusTip()
+        action.setToolTip(f"{tip} ({action.shortcut().toString()})")
 
     def groups(self) -> dict[str, list[QAction]]:
         """Give the actions by group, in the order they were declared."""

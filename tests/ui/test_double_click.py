@@ -525,11 +525,11 @@ class TestWindow:
     def test_a_file_that_nobody_was_asked_about_is_not_written_over(self, at_bench, tmp_path):
         there = tmp_path / "van 1.5.pull-once.yaml"
         there.write_text("mine")
-        at_bench.window.ask_save_path = lambda: str(tmp_path / "van 1.5")
+        at_bench.window.files.ask_save_path = lambda: str(tmp_path / "van 1.5")
         keys = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
         at_bench.press(Qt.Key.Key_S, keys)
         assert there.read_text() == "mine"
-        assert "is there already" in at_bench.window.message.accessibleName()
+        assert "is there already" in at_bench.window.trouble.notice.accessibleName()
 
     def test_the_dialog_puts_our_ending_to_a_bare_name(self, at_bench, tmp_path):
         at_bench.window.settings = at_bench.window.settings.with_(last_folder=str(tmp_path))
@@ -540,7 +540,7 @@ class TestWindow:
             dialog.accept()
 
         QTimer.singleShot(0, type_name)
-        chosen = at_bench.window.ask_save_path()
+        chosen = at_bench.window.files.ask_save_path()
         assert Path(chosen) == tmp_path / "van.pull-once.yaml"
 
     def test_the_settings_switch_it_on_and_off(self, driver, homes, tmp_path):

@@ -356,7 +356,7 @@ class TestSaving:
         reading.window.handbook.ask_path = lambda: str(tmp_path / "gone" / "book.html")
         page_of(reading).save_button.click()
         reading.settle()
-        words = [label.text() for label in reading.window.message.findChildren(QLabel)]
+        words = [label.text() for label in reading.window.trouble.notice.findChildren(QLabel)]
         assert any("could not be written" in w for w in words)
         assert any("Choose a folder that is there" in w for w in words)
 

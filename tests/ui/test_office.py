@@ -252,7 +252,7 @@ class TestPhotographs:
         kept.leave_dialog()
         data = store.photo(store.photos(case_id)[0].id)
         path = tmp_path / "case.yaml"
-        kept.window.ask_save_path = lambda: str(path)
+        kept.window.files.ask_save_path = lambda: str(path)
         kept.press(KEY.Key_S, CTRL | SHIFT)
         kept.settle()
         assert read_case(path, base).photographs == (CasePhoto("fork.jpg", "", data),)
@@ -267,7 +267,7 @@ class TestPhotographs:
         write_case_file(path, Case(title="From afar"), (CasePhoto("x.jpg", "", b"MZ" * 40),))
         kept.open(path)
         assert kept.session.case.title == "From afar"
-        texts = [w.text() for w in kept.window.message.findChildren(Words)]
+        texts = [w.text() for w in kept.window.trouble.notice.findChildren(Words)]
         assert any("x.jpg is neither a JPEG nor a PNG" in text for text in texts)
         assert kept.session.records.store.photos(kept.session.kept.id) == ()
 

@@ -459,28 +459,28 @@ def test_a_failed_save_is_told_on_the_screen_until_it_works(make_driver, tmp_pat
     with driver.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
         session.change(session.case.with_entry(Entry(complaint="knock", answer="yes")), "knock")
     assert driver.window.header.saved.text().startswith(messages.SAVING_FAILED)
-    assert "folder can't be made" in driver.window.message.accessibleName()
+    assert "folder can't be made" in driver.window.trouble.notice.accessibleName()
     assert session.case.answer_to(("complaint", "knock")) == "yes"
     (tmp_path / "data").unlink()
     with driver.qtbot.waitSignal(session.assessment_changed, timeout=PATIENCE):
         session.change(session.case.with_entry(Entry(complaint="slips", answer="no")), "slips")
     assert driver.window.header.saved.text() == messages.SAVED
-    assert driver.window.message is None
+    assert driver.window.trouble.notice is None
 
 
 def test_a_bad_file_is_told_and_the_case_stays(at_bench, tmp_path):
     bad = tmp_path / "bad.yaml"
     bad.write_text("no: case\n", encoding="utf-8")
     before = at_bench.session.case
-    at_bench.window.ask_open_path = lambda: str(bad)
+    at_bench.window.files.ask_open_path = lambda: str(bad)
     at_bench.press(Qt.Key.Key_O, CTRL)
-    assert "no case file" in at_bench.window.message.accessibleName()
+    assert "no case file" in at_bench.window.trouble.notice.accessibleName()
     assert at_bench.session.case == before
 
 
 def test_a_copy_is_written_to_a_file(at_bench, tmp_path, base):
     chosen = tmp_path / "usb" / "mine"
-    at_bench.window.ask_save_path = lambda: str(chosen)
+    at_bench.window.files.ask_save_path = lambda: str(chosen)
     at_bench.press(Qt.Key.Key_S, CTRL | SHIFT)
     written = read_case_file(chosen.with_suffix(".pull-once.yaml"), base)
     assert unranked(written) == unranked(at_bench.session.case)
@@ -500,7 +500,7 @@ def test_old_case_files_are_taken_into_the_store_and_opened(make_driver, tmp_pat
     rows = [view.model().index(i, 0).data() for i in range(view.model().rowCount())]
     assert len(rows) == 1
     assert case.title in rows[0]
-    assert "bad.yaml" in driver.window.message.accessibleName()
+    assert "bad.yaml" in driver.window.trouble.notice.accessibleName()
     with driver.qtbot.waitSignal(driver.session.assessment_changed, timeout=PATIENCE):
         driver.press(Qt.Key.Key_Tab)
         view.setCurrentIndex(view.model().index(0, 0))

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Protocol
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from ui.actions import Actions
 from ui.jobs import Jobs
 
 if TYPE_CHECKING:  # loaded once the room is shown
@@ -14,16 +13,7 @@ if TYPE_CHECKING:  # loaded once the room is shown
     from ui.session import Session
     from ui.views.line_room import LineRoom
 
-# Keys of the bench that work on the card of this room as well.
-CARD_KEYS = (
-    *("read", "skip", "others", "better", "voice", "why_step", "saw", "panel", "panel_back"),
-)
 _STATES = ("open", "caller", "parts", "closed")
-_OWN = (
-    *("search", "next_case", "case_above", "case_before", "follow_up", "handover", "show_all"),
-    *(f"show_{name}" for name in _STATES),
-    *(f"set_{name}" for name in _STATES),
-)
 
 
 class Host(Protocol):
@@ -95,11 +85,6 @@ class LineVisit(QObject):
             # A case is closed by saying what was found.
             "set_closed": lambda: self._act(lambda _page: self._host.close_case()),
         }
-
-    def update(self, actions: Actions) -> None:
-        """Let the keys of the room work where it is shown."""
-        for name in _OWN:
-            actions[name].setEnabled(self.open)
 
     def _showing(self, name: str) -> Callable[[], None]:
         return lambda: self._act(lambda p: p.list.show_state(_state(name)))

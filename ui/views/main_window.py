@@ -8,7 +8,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QFileDialog,
     QMainWindow,
     QMessageBox,
     QStackedWidget,
@@ -18,19 +17,20 @@ from PySide6.QtWidgets import (
 
 from ui import loading, messages, theme
 from ui.actions import Actions
-from ui.double_click import ENDING, case_path
 from ui.jobs import Job, Jobs
+from ui.live_actions import Page, Shown, live_actions
 from ui.settings import Places, Settings, write_settings
 from ui.views.calculator_memory import CalculatorMemory
+from ui.views.case_files import CaseFiles
 from ui.views.class_projector import Projector
 from ui.views.class_room import ClassRoom
 from ui.views.handbook_visit import HandbookVisit
 from ui.views.header import Header
-from ui.views.line_visit import CARD_KEYS, LineVisit
-from ui.views.office import CASE_ACTIONS, SHOP_ACTIONS, Office
+from ui.views.line_visit import LineVisit
+from ui.views.office import Office
 from ui.views.opening import CasesPage, OpeningPage, TroublePage
 from ui.views.rooms import Room
-from ui.widgets.notice import Notice
+from ui.views.trouble_bar import TroubleBar
 from ui.widgets.text import Words
 
 if TYPE_CHECKING:  # loaded once the window is on the screen
@@ -39,14 +39,7 @@ if TYPE_CHECKING:  # loaded once the window is on the screen
     from ui.views.intake import Intake
     from ui.views.line_room import LineRoom
 
-_FILTER = "Case files (*.yaml *.yml)"
 _LISTED = 60
-
-
-_ON_THE_BENCH = (
-    *("read", "skip", "others", "better", "voice", "why_step", "why", "saw", "closing", "numbers"),
-    *("look_up", "panel", "panel_back"),
-)
 
 
 class MainWindow(QMainWindow):
@@ -75,15 +68,12 @@ class MainWindow(QMainWindow):
         self.session: Session | None = None
         self.bench: Bench | None = None
         self.intake: Intake | None = None
-        self.ask_open_path: Callable[[], str] = self._ask_open_path
-        self.ask_save_path: Callable[[], str] = self._ask_save_path
         self._family = family
         self._worked_out = CalculatorMemory()
         self.actions_ = Actions(self)
         self.header = Header(self.actions_)
-        self.message: Notice | None = None
-        self._messages = QVBoxLayout()
-        self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
+        self.trouble = TroubleBar()
+        self.files = CaseFiles(self, self)
         self.learned = Words("", role="small", tone="muted")
         self.learned.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
         self.learned.hide()
@@ -108,7 +98,7 @@ class MainWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.header)
-        column.addLayout(self._messages)
+        column.addWidget(self.trouble)
         column.addWidget(self.learned)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(frame)
@@ -130,9 +120,9 @@ class MainWindow(QMainWindow):
             {
                 "new": self.new_case,
                 "open": self.open_case,
-                "save_as": self.save_as,
+                "save_as": self.files.write,
                 "cases": self.show_cases,
-                "quit": self._quit,
+                "quit": self.close,
                 "undo": lambda: self._in_session(lambda s: s.undo()),
                 "redo": lambda: self._in_session(lambda s: s.redo()),
                 "intake": self.show_intake,
@@ -187,36 +177,25 @@ class MainWindow(QMainWindow):
         if self.line.page is not None and self.line.open:
             self.line.page.begin_new()
         elif self.session is not None and self.intake is not None:
-            self._leave()
-            self._worked_out.clear()
+            self.leave_page()
+            self.forget_worked_out()
             self.session.start()
             self.show_intake(0)
 
     def open_case(self) -> None:
         """Let the user choose a case file."""
         if self.session is not None:
-            chosen = self.ask_open_path()
+            chosen = self.files.ask_open_path()
             if chosen:
                 self.open_path(Path(chosen))
 
     def open_path(self, path: Path) -> None:
         """Open a case file; the case on the screen stays if that can't be done."""
-        from diagnose.errors import CaseFileError
-
-        if self.session is None:
-            return
-        self._leave()
-        self.clear_trouble()
-        try:
-            self.session.open(path)
-        except CaseFileError as error:
-            self.show_trouble(error.sentence, error.next_step)
-            if self.stack.currentIndex() == 0:
-                self.show_cases()
-            return
-        self._worked_out.clear()
-        self.remember(last_folder=str(path.parent))
-        self.show_bench()
+        if self.files.open(path):
+            self.forget_worked_out()
+            self.show_bench()
+        elif self.stack.currentIndex() == 0:
+            self.show_cases()
 
     def open_kept(self, case_id: str) -> None:
         """Open a case of the store at the bench."""
@@ -226,7 +205,7 @@ class MainWindow(QMainWindow):
     def switch_to(self, case_id: str) -> None:
         """Open a case of the store in the room that is shown."""
         if self.session is not None:
-            self._leave()
+            self.leave_page()
             self.clear_trouble()
             self.forget_worked_out()
             self.session.open_kept(case_id)
@@ -239,26 +218,11 @@ class MainWindow(QMainWindow):
         """Forget what was worked out for the case before."""
         self._worked_out.clear()
 
-    def save_as(self) -> None:
-        """Let the user choose a file to write the case to."""
-        if self.session is not None:
-            self._leave()
-            chosen = self.ask_save_path()
-            if chosen:
-                path = case_path(Path(chosen))
-                if path != Path(chosen) and path.exists():  # nobody was asked about that one
-                    self.show_trouble(
-                        messages.THERE_ALREADY.format(name=path.name), messages.PICK_IT
-                    )
-                    return
-                self.session.write(path)
-                self.remember(last_folder=str(path.parent))
-
     def show_cases(self) -> None:
         """Show the list of cases."""
         if self.session is None:
             return
-        self._leave()
+        self.leave_page()
         records = self.session.records
         self.jobs.start(
             "cases",
@@ -276,7 +240,7 @@ class MainWindow(QMainWindow):
     def show_bench(self) -> None:
         """Show the bench."""
         if self.bench is not None:
-            self._leave()
+            self.leave_page()
             self.stack.setCurrentWidget(self.bench)
             self.bench.take_focus()
 
@@ -292,14 +256,14 @@ class MainWindow(QMainWindow):
 
     def show_line(self) -> None:
         """Show the Line room."""
-        self._leave()
+        self.leave_page()
         self.line.show()
         self._update_actions()
 
     def show_class(self) -> None:
         """Show the room for teaching."""
         if self.session is not None:
-            self._leave()
+            self.leave_page()
             self.stack.setCurrentWidget(self.class_room)
             self.class_room.take_focus()
         self._update_actions()
@@ -327,7 +291,7 @@ class MainWindow(QMainWindow):
 
     def toggle_handbook(self) -> None:
         """Show the handbook, or go back to where it was opened."""
-        self._leave()
+        self.leave_page()
         self.handbook.toggle()
 
     def show_keys(self) -> None:
@@ -342,7 +306,7 @@ class MainWindow(QMainWindow):
 
         if self.session is None or self.bench is None:
             return
-        self._leave()
+        self.leave_page()
         question = self.bench.card.question if self.stack.currentWidget() is self.bench else None
         kind, name = question.subject if question is not None else ("", "")
         check = name if kind == "check" else None
@@ -392,40 +356,37 @@ class MainWindow(QMainWindow):
 
     def show_trouble(self, sentence: str, next_step: str) -> None:
         """Say what went wrong until it is put right or another thing goes wrong."""
-        self.clear_trouble()
-        self.message = Notice("caution", sentence, next_step)
-        self._messages.setContentsMargins(3 * theme.STEP, theme.STEP, 3 * theme.STEP, theme.STEP)
-        self._messages.addWidget(self.message)
+        self.trouble.show_trouble(sentence, next_step)
 
     def clear_trouble(self) -> None:
         """Take the last trouble from the screen."""
-        if self.message is not None:
-            self.message.hide()
-            self.message.deleteLater()
-            self.message = None
-            self._messages.setContentsMargins(3 * theme.STEP, 0, 3 * theme.STEP, 0)
+        self.trouble.clear()
 
     def closeEvent(self, event: QCloseEvent, /) -> None:
-        self._leave()
+        self.leave_page()
         if self.session is not None:
             self.session.leave()
-        if self.session is not None and self.session.trouble and not self.session.save():
-            question = QMessageBox(
-                QMessageBox.Icon.Warning, "Pull Once", self.session.trouble, parent=self
-            )
-            question.setInformativeText("Quit all the same, and lose what is not saved?")
-            stay = question.addButton("&Stay", QMessageBox.ButtonRole.RejectRole)
-            question.addButton("&Quit unsaved", QMessageBox.ButtonRole.DestructiveRole)
-            question.setDefaultButton(stay)
-            question.exec()
-            if question.clickedButton() is stay:
-                event.ignore()
-                return
+        if not self._may_quit():
+            event.ignore()
+            return
         self.class_room.leave()
         self.jobs.close()
         if self.session is not None:
             self.session.records.close()
         super().closeEvent(event)
+
+    def _may_quit(self) -> bool:
+        """Whether everything is saved, or the user quits all the same."""
+        session = self.session
+        if session is None or not session.trouble or session.save():
+            return True
+        question = QMessageBox(QMessageBox.Icon.Warning, "Pull Once", session.trouble, parent=self)
+        question.setInformativeText("Quit all the same, and lose what is not saved?")
+        stay = question.addButton("&Stay", QMessageBox.ButtonRole.RejectRole)
+        question.addButton("&Quit unsaved", QMessageBox.ButtonRole.DestructiveRole)
+        question.setDefaultButton(stay)
+        question.exec()
+        return question.clickedButton() is not stay
 
     def _on_loaded(self, loaded: loading.Loaded, path: Path | None) -> None:
         from ui.session import Session
@@ -513,43 +474,25 @@ class MainWindow(QMainWindow):
             self.class_room.take_page_focus()
 
     def _update_actions(self) -> None:
-        session, page = self.session, self.stack.currentWidget()
-        here = session is not None and page in {self.intake, self.bench, self.line.page}
-        for name in ("undo", "redo"):
-            what = "" if session is None else session.undoes if name == "undo" else session.redoes
-            action = self.actions_[name]
-            action.setEnabled(here and bool(what))
-            tip = f"{action.text()}: {what}" if what else action.statusTip()
-            action.setToolTip(f"{tip} ({action.shortcut().toString()})")
-        for name in ("new", "open", "cases", "handbook", "save_handbook"):
-            self.actions_[name].setEnabled(session is not None)
-        self.actions_["save_as"].setEnabled(here)
-        self.actions_["work_out"].setEnabled(here)
-        for name in CASE_ACTIONS:
-            self.actions_[name].setEnabled(here)
-        for name in SHOP_ACTIONS:
-            self.actions_[name].setEnabled(session is not None)
-        self.actions_["intake"].setEnabled(here and page is not self.intake)
-        self.actions_["bench"].setEnabled(here and page is not self.bench)
-        for name in _ON_THE_BENCH:
-            self.actions_[name].setEnabled(session is not None and page is self.bench)
-        for name in (*CARD_KEYS, "keep_first", "keep_other"):
-            asks = page in {self.bench, self.line.page}
-            self.actions_[name].setEnabled(session is not None and asks)
-        for room in self.rooms:
-            self.actions_[room].setEnabled(session is not None)
-        self.line.update(self.actions_)
+        session = self.session
+        shown = Shown(
+            self._page,
+            loaded=session is not None,
+            undoes="" if session is None else session.undoes,
+            redoes="" if session is None else session.redoes,
+            has_before=self.handbook.has_before,
+        )
+        self.actions_.allow(live_actions(shown))
+        self.actions_.tell("undo", shown.undoes)
+        self.actions_.tell("redo", shown.redoes)
         self.header.show_room(self._room)
-        self.actions_["page_before"].setEnabled(self.handbook.has_before)
-        pictured = page in {self.bench, self.class_room}
-        self.actions_["picture"].setEnabled(session is not None and pictured)
-        self.actions_["on_map"].setEnabled(self.handbook.open)
-        self.header.title.setVisible(here)
-        self.header.saved.setVisible(here)
+        in_a_case = shown.page in {"intake", "bench", "line"}
+        self.header.title.setVisible(in_a_case)
+        self.header.saved.setVisible(in_a_case)
 
     def _in_session(self, act: "Callable[[Session], None]") -> None:
         if self.session is not None:
-            self._leave()
+            self.leave_page()
             act(self.session)
 
     def _at_bench(self, act: "Callable[[Bench], None]") -> None:
@@ -564,32 +507,22 @@ class MainWindow(QMainWindow):
             act(self.bench)
 
     @property
+    def _page(self) -> Page:
+        pages: dict[QWidget | None, Page] = {
+            self.intake: "intake",
+            self.bench: "bench",
+            self.line.page: "line",
+            self.class_room: "class",
+            self.handbook.page: "handbook",
+        }
+        return pages.get(self.stack.currentWidget(), "other")
+
+    @property
     def _room(self) -> Room:
-        if self.line.open:
-            return "line"
-        return "class" if self.stack.currentWidget() is self.class_room else "vehicle"
+        page = self._page
+        return page if page in {"line", "class"} else "vehicle"
 
     def leave_page(self) -> None:
         """Keep what is only typed on the page that is shown."""
-        self._leave()
-
-    def _leave(self) -> None:
-        """Keep what is only typed on the page that is shown."""
         if self.intake is not None and self.stack.currentWidget() is self.intake:
             self.intake.leave()
-
-    def _quit(self) -> None:
-        self.close()
-
-    def _ask_open_path(self) -> str:
-        folder = self.settings.last_folder or str(Path.home())
-        return QFileDialog.getOpenFileName(self, "Open a case", folder, _FILTER)[0]
-
-    def _ask_save_path(self) -> str:
-        folder = self.settings.last_folder or str(Path.home())
-        dialog = QFileDialog(self, "Save the case as", folder, _FILTER)
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(ENDING.removeprefix("."))  # so it asks about the file it writes
-        chosen = dialog.selectedFiles() if dialog.exec() else []
-        dialog.deleteLater()
-        return chosen[0] if chosen else ""

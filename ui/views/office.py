@@ -26,8 +26,6 @@ if TYPE_CHECKING:  # loaded once somebody asks for it
     from ui.then_and_now import Difference
     from ui.views.shop_numbers_page import ShopNumbersPage
 
-CASE_ACTIONS = ("close_case", "photographs", "report")
-SHOP_ACTIONS = ("settings", "learning", "shop_numbers")
 _PAUSE = 0.02  # seconds after each closing that is learned from, so that the window gets its turn
 
 
