@@ -9,8 +9,7 @@ from diagnose.case_file import write_case_file
 from diagnose.kit_sheet import in_words, sheet_for
 from diagnose.physics.presets import PRESETS
 from diagnose.system import expected, figure_of, system_of, with_sheet
-from ui import moves, theme
-from ui.settings import Places, Settings
+from ui import moves
 from ui.widgets.text import Words
 
 ENTER, TAB, ESC = Qt.Key.Key_Return, Qt.Key.Key_Tab, Qt.Key.Key_Escape
@@ -20,27 +19,12 @@ KIT = 1
 PATIENCE = 20_000
 
 
-@pytest.fixture(scope="module")
-def home(qapp, face, new_driver, tmp_path_factory):
-    """One window for all tests: each begins a case of its own."""
-    theme.apply(qapp, "light", 1.0, face)
-    folder = tmp_path_factory.mktemp("home")
-    made = new_driver(Settings(theme="light"), Places(folder / "config", folder / "data"))
-    made.window.load()
-    made.settle()
-    yield made
-    made.window.session.trouble = ""
-    made.window.close()
-    made.window.deleteLater()
-    QApplication.processEvents()
-
-
 @pytest.fixture
-def driver(home, qtbot):
-    home.qtbot = qtbot
-    home.window.activateWindow()
-    yield home
-    home.settle()
+def driver(window, qtbot):
+    window.qtbot = qtbot
+    window.window.activateWindow()
+    yield window
+    window.settle()
 
 
 @pytest.fixture

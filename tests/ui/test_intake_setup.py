@@ -6,41 +6,25 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QScrollArea
 
 from diagnose.case import left_today
-from ui import messages, moves, theme
-from ui.settings import Places, Settings
+from ui import messages, moves
 
 TAB = Qt.Key.Key_Tab
 
 
-@pytest.fixture(scope="module")
-def home(qapp, face, new_driver, tmp_path_factory):
-    """One window for all tests: each begins a case of its own."""
-    theme.apply(qapp, "light", 1.0, face)
-    folder = tmp_path_factory.mktemp("home")
-    made = new_driver(Settings(theme="light"), Places(folder / "config", folder / "data"))
-    made.window.load()
-    made.settle()
-    yield made
-    made.window.session.trouble = ""
-    made.window.close()
-    made.window.deleteLater()
-    QApplication.processEvents()
-
-
 @pytest.fixture
-def page(home):
+def page(window):
     """A new case, on its first page."""
-    home.window.activateWindow()
-    home.session.start()
-    home.window.show_intake(0)
-    home.settle()
-    page = home.intake.setup
+    window.window.activateWindow()
+    window.session.start()
+    window.window.show_intake(0)
+    window.settle()
+    page = window.intake.setup
     page.refresh()
     yield page
     for field in (page.hours, page.labour, page.limit):
         field.clear()
     page.leave()
-    home.settle()
+    window.settle()
 
 
 def put(field, text):
@@ -61,29 +45,29 @@ def put(field, text):
         ("95 EUR/h", 95.0, "EUR", "95 EUR"),
     ],
 )
-def test_the_rate_is_read_with_its_currency(home, page, text, rate, currency, shown):
+def test_the_rate_is_read_with_its_currency(window, page, text, rate, currency, shown):
     put(page.labour, text)
-    case = home.session.case
+    case = window.session.case
     assert (case.labour, case.currency) == (rate, currency)
     assert page._said.text() == ""
-    home.session.undo()
+    window.session.undo()
     assert page.labour.text() == ""
-    home.session.redo()
+    window.session.redo()
     assert page.labour.text() == shown
 
 
 @pytest.mark.parametrize("text", ["much", "-5", "$85 EUR"])
-def test_what_is_no_rate_is_said_and_not_kept(home, page, text):
+def test_what_is_no_rate_is_said_and_not_kept(window, page, text):
     put(page.labour, text)
     assert page._said.text() == messages.NO_MONEY
-    assert home.session.case.labour is None
+    assert window.session.case.labour is None
     assert page.labour.text() == text
     put(page.labour, "")
     assert page._said.text() == ""
 
 
-def test_the_currency_of_priced_parts_stays_when_the_rate_is_taken_out(home, page):
-    session = home.session
+def test_the_currency_of_priced_parts_stays_when_the_rate_is_taken_out(window, page):
+    session = window.session
     put(page.labour, "85 EUR")
     session.change(moves.with_part(session.case, "disc_bent_fitting", 120.0), "the price")
     put(page.labour, "")
@@ -92,24 +76,24 @@ def test_the_currency_of_priced_parts_stays_when_the_rate_is_taken_out(home, pag
     assert session.case.currency == "EUR"
 
 
-def test_the_limit_counts_from_when_it_is_typed(home, page):
+def test_the_limit_counts_from_when_it_is_typed(window, page):
     put(page.limit, "2 h")
-    assert home.session.case.limit == 2.0
-    assert left_today(home.session.case) == 2.0
+    assert window.session.case.limit == 2.0
+    assert left_today(window.session.case) == 2.0
     put(page.limit, "")
-    assert home.session.case.limit is None
+    assert window.session.case.limit is None
 
 
 @pytest.mark.parametrize("text", ["two", "0"])
-def test_what_is_no_limit_is_said_and_not_kept(home, page, text):
+def test_what_is_no_limit_is_said_and_not_kept(window, page, text):
     put(page.limit, text)
     assert page._said.text() == messages.NO_LIMIT
-    assert home.session.case.limit is None
+    assert window.session.case.limit is None
 
 
-def test_leaving_the_page_again_does_not_begin_the_limit_anew(home, page):
+def test_leaving_the_page_again_does_not_begin_the_limit_anew(window, page):
     put(page.limit, "2")
-    session = home.session
+    session = window.session
     session.change(session.case.model_copy(update={"moved": 1.5}), "a way")
     page.leave()
     assert left_today(session.case) == 0.5
@@ -123,21 +107,21 @@ def test_every_wrong_field_is_named(page):
     assert said == f"{messages.NO_HOURS} {messages.NO_MONEY} {messages.NO_LIMIT}"
 
 
-def test_they_are_reached_by_keyboard_and_named_for_a_screen_reader(home, page):
+def test_they_are_reached_by_keyboard_and_named_for_a_screen_reader(window, page):
     page.hours.setFocus()
-    home.press(TAB)
+    window.press(TAB)
     assert QApplication.focusWidget() is page.labour
-    home.press(TAB)
+    window.press(TAB)
     assert QApplication.focusWidget() is page.limit
     for field, name in ((page.labour, "Labour"), (page.limit, "limit")):
         assert name in field.accessibleName()
         assert field.accessibleDescription()
 
 
-def test_all_of_it_fits_a_small_screen(home, page):
-    home.window.resize(1280, 800)
+def test_all_of_it_fits_a_small_screen(window, page):
+    window.window.resize(1280, 800)
     put(page.labour, "much")
-    home.settle()
+    window.settle()
     for area in page.findChildren(QScrollArea):
         assert area.verticalScrollBar().maximum() == 0
         assert area.horizontalScrollBar().maximum() == 0
