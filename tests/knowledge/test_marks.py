@@ -246,7 +246,7 @@ class TestRefused:
         assert "nest" in message
 
     def test_nested_too_deeply_without_the_c_loader(self, monkeypatch):
-        monkeypatch.setattr(marks, "_LOADER", yaml.SafeLoader)
+        monkeypatch.setattr(marks, "_Loader", yaml.SafeLoader)
         assert refused("a: 1") == []
         assert refused("[" * 5000) == [(1, 1, "nested too deeply")]
 
