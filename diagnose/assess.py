@@ -8,10 +8,11 @@ import numpy as np
 
 from diagnose.case import Case
 from diagnose.errors import ContradictionError, TooWideError
-from diagnose.evidence import CERTAIN, Observed, Situation, check_answer, read_case
+from diagnose.evidence import CERTAIN, Observed, Situation, read_case
 from diagnose.fault_sets import FaultSets, best_sets
 from diagnose.network import UNKNOWN, Network, compile_network
 from diagnose.noisy_or import Marginals, infer
+from diagnose.stops import stops_that_hold
 from knowledge.model import KnowledgeBase
 
 # How surely a "certain" answer is taken when certain answers contradict each other.
@@ -95,18 +96,9 @@ class Assessment:
         raise KeyError(name)
 
     def stops(self) -> tuple[str, ...]:
-        """Give the ids of the stop notices that hold, by the findings that are there.
-
-        A reading says by its band what is there.
-        """
-        base = self.network.base
-        there = [name for name, seen in self.situation.observed.items() if seen.ratio > 1.0]
-        for taken in self.situation.measured.taken:
-            answer = check_answer(base.checks[taken.check], self.case.entries[taken.entry].answer)
-            shown = answer.shows.items() if answer else ()
-            there.extend(name for name, word in shown if word in {"yes", "probably"})
-        held = (base.observable(name).stop for name in there)
-        return tuple(dict.fromkeys(stop for stop in held if stop))
+        """Give the ids of the stop notices that hold."""
+        held = stops_that_hold(self.network, self.case)
+        return tuple(dict.fromkeys(h.notice for h in held))
 
 
 def assess(base: KnowledgeBase, case: Case, *, sets: int = 300) -> Assessment:

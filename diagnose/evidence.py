@@ -257,9 +257,11 @@ def _touched(repairs: Iterable[Repair]) -> dict[int, frozenset[int]]:
 
 def _stale(network: Network, repairs: Repairs, latest: Mapping[str, Observed]) -> frozenset[str]:
     """Findings that a repair done after they were seen may have changed."""
+    findings = network.base.findings
     return frozenset(
         name
         for name, seen in latest.items()
-        if name not in network.base.complaints
+        if name in findings
+        and not findings[name].past
         and any(r.changed(network, name) for r in repairs.every[repairs.before(seen.entry) :])
     )

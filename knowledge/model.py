@@ -158,9 +158,13 @@ class Complaint(Observable):
 
 
 class Finding(Observable):
-    """A sign that something is wrong, as a check shows it; ``absent`` says what is seen without."""
+    """A sign that something is wrong, as a check shows it; ``absent`` says what is seen without.
+
+    ``past`` marks what tells how it came about: no later repair changes that.
+    """
 
     absent: Text
+    past: bool = False
 
 
 class Gate(StrEnum):

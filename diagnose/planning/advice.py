@@ -18,9 +18,10 @@ from diagnose.planning.closing import closing_list, glances
 from diagnose.planning.comeback import Planned, parts_in_hours, planned
 from diagnose.planning.exact import solve
 from diagnose.planning.leading import leading
-from diagnose.planning.lookahead import Lookahead, Move, Rollout
-from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Problem, Repair, Test
+from diagnose.planning.lookahead import Lookahead, Move
+from diagnose.planning.problem import DRIVE, HAND_OVER, Key, Problem, Repair, Test, after
 from diagnose.planning.record import Advice, Flip, Glance, Option, Outcome, Step
+from diagnose.stops import against, stops_that_hold
 
 _CANDIDATES = 4  # acts that are followed further, and of those inside
 _INSIDE = 2
@@ -77,10 +78,11 @@ def advices(
     desk = _Desk(assessment, cancelled)
     moves = desk.moves()
     yield desk.advice(moves)
-    rollouts, tests = desk.rolled_out(moves)
-    yield desk.advice(moves, rollouts)
+    followed, tests = desk.rolled_out(moves)
+    yield desk.advice(moves, followed)
     gap, share = desk.gap(tests)
-    yield desk.advice(moves, rollouts, gap=gap, share=share)
+    outcomes = desk.outcomes(followed.values())
+    yield desk.advice(moves, followed, outcomes, gap=gap, share=share)
 
 
 def _carried_over(moves: Iterable[Move], followed: Mapping[Key, Move]) -> dict[Key, Move]:
@@ -151,8 +153,11 @@ class _Desk:
             if first.key not in {DRIVE, HAND_OVER} and self.is_inside(first.key):
                 found.append(Move(first.key, self._hours(first.key), way + first.expected))
                 self.begins.add(first.key)
+        held = stops_that_hold(self.assessment.network, self.case)
         best: dict[Key, Move] = {}
         for move in found:
+            if against(self.base, held, *move.key):
+                continue  # the drive; of the checks only the safe ones are in the problem
             if move.key not in best or move.expected < best[move.key].expected:
                 best[move.key] = move
         return sorted(best.values(), key=lambda m: (m.expected, m.key))
@@ -168,7 +173,7 @@ class _Desk:
         """Whether an act needs the gearbox out."""
         return not self.access.drivable[self.depth[key]]
 
-    def rolled_out(self, moves: Sequence[Move]) -> tuple[dict[Key, Rollout], list[int]]:
+    def rolled_out(self, moves: Sequence[Move]) -> tuple[dict[Key, Move], list[int]]:
         """Follow the leading acts further, on the leading rows and tests; with these tests."""
         best = moves[0].expected
         worth = [m for m in moves if self._is_worth_it(m) and m.expected <= best + _NEAR]
@@ -185,14 +190,14 @@ class _Desk:
         look = Lookahead(problem, self.cancelled)
         there = {m.key: m for m in look.moves([state])[0]}
         among = [there[m.key] for m in chosen if m.key in there]
-        found: dict[Key, Rollout] = {}
+        found: dict[Key, Move] = {}
         full = {m.key: m for m in moves}
-        for rollout in look.rolled_out(state, among, further=_FURTHER, least=_LEAST):
-            key = rollout.move.key
+        for move in look.rolled_out(state, among, further=_FURTHER, least=_LEAST):
+            key = move.key
             # What following changes is carried over: the level is that of the whole belief.
-            changed = rollout.move.expected - there[key].expected
+            changed = move.expected - there[key].expected
             expected = full[key].expected + (0.0 if key == HAND_OVER else changed)
-            found[key] = replace(rollout, move=replace(full[key], expected=expected))
+            found[key] = replace(full[key], expected=expected)
         return found, tests
 
     def _looks(self) -> list[int]:
@@ -220,7 +225,7 @@ class _Desk:
             look = Lookahead(problem, self.cancelled)
             leaders = look.moves([state])[0][:_LEADERS]
             mine = look.rolled_out(state, leaders, further=_TO_THE_END)[0]
-            found = max(0.0, mine.move.expected - best.lower), share
+            found = max(0.0, mine.expected - best.lower), share
         return found
 
     def _is_worth_it(self, move: Move) -> bool:
@@ -240,17 +245,17 @@ class _Desk:
     def advice(
         self,
         moves: Sequence[Move],
-        rollouts: dict[Key, Rollout] | None = None,
+        followed: Mapping[Key, Move] | None = None,
+        outcomes: Mapping[Key, tuple[Outcome, ...]] | None = None,
         *,
         gap: float | None = None,
         share: float = 0.0,
     ) -> Advice:
         """Put the record together."""
-        followed = rollouts or {}
         gains = {move.key: self.gain(move) for move in moves}
-        better = _carried_over(moves, {key: rollout.move for key, rollout in followed.items()})
+        better = _carried_over(moves, followed or {})
         options = [
-            self._option(better[move.key], followed.get(move.key), gains[move.key])
+            self._option(better[move.key], (outcomes or {}).get(move.key, ()), gains[move.key])
             for move in moves
             if self._is_worth_it(move)
         ]
@@ -280,7 +285,7 @@ class _Desk:
             too_long=tuple(too_long[:1]),
             left=left,
             money=None if self.case.labour is None else expected * self.case.labour,
-            refined=rollouts is not None,
+            refined=followed is not None,
         )
 
     @cached_property
@@ -315,13 +320,12 @@ class _Desk:
             option.hours + drive + (0.0 if option.kind == "drive" else self.access.way_out(there))
         )
 
-    def _option(self, move: Move, rollout: Rollout | None, gain: float) -> Option:
+    def _option(self, move: Move, outcomes: tuple[Outcome, ...], gain: float) -> Option:
         kind, name = move.key
         step = self.step(move.key)
         way, _ = self.access.move(self.plan.state.here, self.depth[move.key])
         if move.key in {DRIVE, HAND_OVER}:
             way = self.access.way_out(self.plan.state.here)
-        outcomes = () if rollout is None else tuple(self._outcomes(move.key, rollout))
         # Parts are weighed as hours, but take none.
         parts = parts_in_hours(self.case, name) if kind == "repair" else 0.0
         return Option(
@@ -334,6 +338,7 @@ class _Desk:
             move.expected,
             gain,
             outcomes,
+            step.designed,
         )
 
     def step(self, key: Key) -> Step:
@@ -345,22 +350,44 @@ class _Desk:
         if kind == "check":
             return Step(kind, name, self.base.checks[name].name, level)
         if kind == "repair":
-            return Step(kind, name, self.base.causes[name].name, level)
+            cause = self.base.causes[name]
+            return Step(kind, name, cause.name, level, cause.kind == "designed")
         if kind == "drive":
             return Step(kind, name, "Close it up and drive", level)
         return Step(kind, name, "Hand it over", level)
 
-    def _outcomes(self, key: Key, rollout: Rollout) -> Iterator[Outcome]:
-        """What each answer leads to; the hours agree with those of the act on the whole belief."""
-        going_on = [(p, move.expected) for p, move in rollout.then if move is not None]
-        onward = rollout.move.expected - rollout.move.hours - sum(p * h for p, h in going_on)
-        shift = onward / sum(p for p, _ in going_on) if going_on else 0.0
-        for (p, move), (answer, text) in zip(rollout.then, self._answers(key), strict=False):
-            if move is None:
+    def outcomes(self, followed: Iterable[Move]) -> dict[Key, tuple[Outcome, ...]]:
+        """What each answer to each of some acts leads to, one act deep on the whole belief.
+
+        The leading rows would not do: what an answer proves may stand on none of them. The hours
+        are in the proportion in which they are one act deep, and on average those of the act.
+        """
+        problem, state = self.plan.problem, self.plan.state
+        ways = {move.key: tuple(after(problem, state, move.key)) for move in followed}
+        then = [after_it for way in ways.values() for _, after_it in way if after_it is not None]
+        firsts = iter([moves[0] for moves in self.look.moves(then)])
+        return {
+            move.key: tuple(
+                self._outcomes(
+                    move,
+                    [(p, None if s is None else next(firsts)) for p, s in ways[move.key]],
+                )
+            )
+            for move in followed
+        }
+
+    def _outcomes(self, move: Move, then: Sequence[tuple[float, Move | None]]) -> Iterator[Outcome]:
+        """What the answers to one act lead to, each with its chance and the first act after it."""
+        onward = sum(p * act.expected for p, act in then if act is not None)
+        share = (move.expected - move.hours) / onward if onward else 0.0
+        for (p, act), (answer, text) in zip(then, self._answers(move.key), strict=True):
+            if act is None:
                 yield Outcome(answer, text, p, 0.0, None, inside=False)
             else:
-                hours, inside = max(move.expected + shift, 0.0), self.is_inside(move.key)
-                yield Outcome(answer, text, p, hours, self.step(move.key), inside)
+                # Whoever asks the driver needs nothing open, wherever the vehicle stands now.
+                inside = act.key[0] != "ask" and self.is_inside(act.key)
+                hours = max(share * act.expected, 0.0)
+                yield Outcome(answer, text, p, hours, self.step(act.key), inside)
 
     def _answers(self, key: Key) -> list[tuple[str, str]]:
         """The answers of an act that can be, in order: id and text."""

@@ -16,6 +16,7 @@ from diagnose.planning.problem import Problem, Repair, State, Test
 from diagnose.planning.rows import Rows, rows_of
 from diagnose.proofs import Proof, proofs_of
 from diagnose.readings import reading_key
+from diagnose.stops import against, stops_that_hold
 from diagnose.tables import Floats
 from knowledge.model import Check
 from knowledge.tree import share_that_fits
@@ -88,12 +89,13 @@ def planned(assessment: Assessment) -> Planned:
 
 
 def _tests(assessment: Assessment, access: Access, rows: Rows) -> Iterator[Test]:
-    """Questions and checks that can be done and would tell something."""
+    """Questions and checks that can be done, and safely, and would tell something."""
     base, case = assessment.network.base, assessment.case
     situation = assessment.situation
     outlook = Outlook(situation.measured, rows.sets)
     used = frozenset(situation.keys) - situation.stale
     latest = {entry.subject: i for i, entry in enumerate(case.entries)}
+    held = stops_that_hold(assessment.network, case)
     for complaint in base.complaints.values():
         if ("complaint", complaint.id) not in latest:
             likelihood = np.array(outlook.yes_or_no(complaint.id, rows.on))
@@ -105,6 +107,8 @@ def _tests(assessment: Assessment, access: Access, rows: Rows) -> Iterator[Test]
                 )
     for check in base.checks.values():
         if not _can_be_done(assessment, check, latest.get(("check", check.id))):
+            continue
+        if against(base, held, "check", check.id):
             continue
         reads = reads_of(outlook, check)
         if not reads <= used:

@@ -54,22 +54,6 @@ class Move:
     expected: float
 
 
-@dataclass(frozen=True, slots=True)
-class Rollout:
-    """An act followed further.
-
-    Attributes
-    ----------
-    move : Move
-    then : tuple
-        For each of its outcomes that can be, in the order of `after`, the chance, and what the
-        myopic policy does then; None where it is all over.
-    """
-
-    move: Move
-    then: tuple[tuple[float, Move | None], ...]
-
-
 class Lookahead:
     """Weighs acts of one problem.
 
@@ -285,7 +269,7 @@ class Lookahead:
 
     def rolled_out(
         self, state: State, moves: Iterable[Move], *, further: int, least: float = 0.0
-    ) -> list[Rollout]:
+    ) -> list[Move]:
         """Weigh acts again, by following the myopic policy after each.
 
         Parameters
@@ -297,16 +281,16 @@ class Lookahead:
 
         Returns
         -------
-        list of Rollout
+        list of Move
             Cheapest first.
         """
         listed = list(moves)
         acts = [(move, state, further + (move.key[0] == "repair"), 1.0) for move in listed]
-        rollouts = [
-            Rollout(replace(move, expected=move.hours + _rest(then)), then)
+        followed = [
+            replace(move, expected=move.hours + _rest(then))
             for move, then in zip(listed, self._followed(acts, least), strict=True)
         ]
-        return sorted(rollouts, key=lambda r: (r.move.expected, r.move.key))
+        return sorted(followed, key=lambda move: (move.expected, move.key))
 
     def _stop_if_cancelled(self) -> None:
         if self._cancelled():

@@ -7,12 +7,17 @@ from diagnose.planning.problem import Kind
 
 @dataclass(frozen=True)
 class Step:
-    """Something to do, by kind and id, with its name and the level it is done from."""
+    """Something to do, by kind and id, with its name and the level it is done from.
+
+    ``designed`` is for a repair of what works as designed: there is nothing to mend, only to
+    explain.
+    """
 
     kind: Kind
     id: str
     name: str
     level: str
+    designed: bool = False
 
 
 @dataclass(frozen=True)
@@ -66,6 +71,8 @@ class Option:
         checks).
     outcomes : tuple of Outcome
         What each answer would lead to; empty where that was not worked out.
+    designed : bool
+        Of a repair: whether the cause works as designed, so that it is only explained.
     """
 
     kind: Kind
@@ -77,11 +84,12 @@ class Option:
     expected: float
     gain: float
     outcomes: tuple[Outcome, ...] = ()
+    designed: bool = False
 
     @property
     def step(self) -> Step:
         """What is done."""
-        return Step(self.kind, self.id, self.name, self.level)
+        return Step(self.kind, self.id, self.name, self.level, self.designed)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,6 @@ from diagnose.planning.comeback import Planned, planned
 from diagnose.planning.lookahead import Lookahead, Move
 from diagnose.planning.problem import DRIVE, HAND_OVER, Key, after, hours_of
 from diagnose.planning.record import Advice, Option
-from diagnose.practice.harm import against_a_stop
 from diagnose.practice.shop import Shop
 from diagnose.practice.telling import NOTHING, could_tell
 
@@ -43,23 +42,37 @@ class Appraisal:
     shop : Shop
     assessment : Assessment
     advice : Advice
-    options : tuple of Option
-        Those of the advice that go against no stop notice; handing over is always among them.
+        Nothing in it goes against a stop notice; handing over is always among its options.
     """
 
     shop: Shop
     assessment: Assessment
     advice: Advice
-    options: tuple[Option, ...]
+
+    @property
+    def options(self) -> tuple[Option, ...]:
+        """What the advice lists, the cheapest first."""
+        return self.advice.options
 
     @property
     def best(self) -> Option:
         """The cheapest move."""
         return self.options[0]
 
-    def regret(self, act: Key) -> float:
-        """Give the minutes by which a move is dearer than the cheapest one, on average."""
-        return max(0.0, 60.0 * (self.price(act).expected - self.best.expected))
+    def regret(self, act: Key | None) -> float:
+        """Give the minutes by which a move is dearer than the cheapest one, on average.
+
+        Parameters
+        ----------
+        act : tuple of str or None
+            None: it is given back without a drive.
+
+        Returns
+        -------
+        float
+        """
+        expected = self._given_back() if act is None else self.price(act).expected
+        return max(0.0, 60.0 * (expected - self.best.expected))
 
     def price(self, act: Key) -> Price:
         """Give what a move would cost to the end.
@@ -79,6 +92,13 @@ class Appraisal:
         least = min(m.expected for m in self._one_deep.values())
         expected = self.advice.expected + max(0.0, move.expected - least)
         return Price(min(expected, self._at_most(act)), tells=self._tells(act, move))
+
+    def _given_back(self) -> float:
+        """Hours if the customer drives it first; uncured it comes back, and is handed over then."""
+        problem, state = self._plan.problem, self._plan.state
+        back = ((p, then) for p, then in after(problem, state, DRIVE) if then is not None)
+        again = sum(p * hours_of(problem, then, HAND_OVER) for p, then in back)
+        return hours_of(problem, state, DRIVE) + again
 
     def _at_most(self, act: Key) -> float:
         """Hours if the move is made and then gone on with what was best before."""
@@ -186,5 +206,4 @@ def appraise(
     """
     assessment = assess(shop.base, shop.case)
     *_, advice = islice(advices(assessment, cancelled=cancelled), 2 if refined else 1)
-    options = tuple(o for o in advice.options if against_a_stop(shop, (o.kind, o.id)) is None)
-    return Appraisal(shop, assessment, advice, options)
+    return Appraisal(shop, assessment, advice)

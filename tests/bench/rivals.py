@@ -4,7 +4,8 @@ What each is called is what is known of it: p over c (Kadane and Simon 1977), gr
 per cost (de Kleer and Williams 1987), a fixed list in the order of access, and taking the gearbox
 out at once. All of them repair what they found before they close up, drive as soon as something
 was repaired and nothing else was found, don't do a repair twice, and hand over when they have
-nothing left.
+nothing left. None of them does a check that goes against a stop notice; ours does not drive against
+one either.
 
 Chances are those that a cause has to be put right before the complaints are gone, which is what the
 hours hang on; a second fault that nobody complains of is not what is looked for.
@@ -31,6 +32,7 @@ from diagnose.planning.problem import DRIVE, HAND_OVER, Key
 from diagnose.planning.rows import Rows, rows_of
 from diagnose.proofs import Proof, proofs_of
 from diagnose.readings import reading_key
+from diagnose.stops import against, stops_that_hold
 from knowledge.model import Check
 from knowledge.tree import share_that_fits
 from tests.bench.comeback_shop import Policy, ShopView
@@ -107,8 +109,17 @@ class Bench:
 
 @lru_cache(maxsize=KEPT)
 def open_checks(found: Assessment) -> tuple[Check, ...]:
-    """Checks that fit the set-up and have not been done, or have gone stale by a repair."""
-    return tuple(c for c in found.network.base.checks.values() if _can_be_done(found, c))
+    """Checks that fit the set-up and have not been done, or have gone stale by a repair.
+
+    None that goes against a stop notice.
+    """
+    base = found.network.base
+    held = stops_that_hold(found.network, found.case)
+    return tuple(
+        check
+        for check in base.checks.values()
+        if _can_be_done(found, check) and not against(base, held, "check", check.id)
+    )
 
 
 def _can_be_done(found: Assessment, check: Check) -> bool:

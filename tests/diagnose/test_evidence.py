@@ -399,6 +399,16 @@ class TestStaleness:
     def test_not_the_complaint_nor_what_was_not_seen(self, network):
         assert self.stale(network, said("yes", complaint="drags"), self.BLED) == set()
 
+    def test_not_what_tells_how_it_came_about(self, network, knowledge):
+        seen = said("yes", check="look_spongy")
+        assert self.stale(network, seen, self.BLED) == {"spongy"}
+        findings = dict(network.base.findings)
+        findings["spongy"] = findings["spongy"].model_copy(update={"past": True})
+        past = replace(network, base=replace(network.base, findings=findings))
+        assert self.stale(past, seen, self.BLED) == set()
+        told = {name for name, finding in knowledge.findings.items() if finding.past}
+        assert {"there_from_first_drive", "came_on_later"} <= told
+
     def test_not_by_work_at_the_job(self, network):
         entries = (said("yes", check="look_spongy"), said("well", work="bled"))
         assert self.stale(network, *entries) == set()

@@ -538,8 +538,8 @@ class TestRefining:
         assert (quick.refined, refined.refined, last.refined) == (False, True, True)
         assert (quick.gap, refined.gap) == (None, None)
         assert last.gap is not None
-        assert all(option.outcomes == () for option in quick.options)
-        assert refined.options[0].outcomes
+        assert all(o.outcomes == () for found in (quick, refined) for o in found.options)
+        assert last.options[0].outcomes
         assert last == advise(assess(base, told))
 
     @few

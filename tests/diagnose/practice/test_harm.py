@@ -3,26 +3,14 @@
 import pytest
 
 from diagnose.planning.problem import DRIVE
-from diagnose.practice.harm import cautions_before, is_for_the_road_only, stops_that_hold
+from diagnose.practice.harm import cautions_before
 from diagnose.practice.run import begin
 from diagnose.practice.scoring import score
+from diagnose.stops import stops_that_hold
 from tests.diagnose.practice.vehicles import AIR, BOLTS, exercise, moved
 
 SPIN, ROAD_TEST, SPANNER = ("check", "spin"), ("check", "road_test"), ("check", "spanner")
 SMOKY = exercise(["bolts"], ["judders"], ["slack", "smoky"], seed=3)
-# What each notice of the base says, as one reads it: may the engine run?
-ENGINE_MAY_RUN = {
-    "shared_fluid": True,
-    "stop_smoke": True,
-    "stop_knock": False,
-    "stop_burst": False,
-    "stop_no_travel": True,
-    "stop_fingers": False,
-    "stop_earth": False,
-    "stop_loose_bolts": False,
-    "stop_fluid_exhaust": False,
-    "stop_far_travel": True,
-}
 
 
 def test_a_caution_that_was_not_read_stops_it_with_its_text(small):
@@ -49,17 +37,12 @@ def test_nobody_drives_against_a_stop_notice(small):
 
 def test_a_notice_that_says_do_not_drive_leaves_the_engine_to_run(small):
     smoky = moved(small, SMOKY, ("check", "smell"))
-    assert [held.notice for held in stops_that_hold(smoky.shop)] == ["stop_smoke"]
+    assert [
+        held.notice for held in stops_that_hold(smoky.shop.at_start.network, smoky.shop.case)
+    ] == ["stop_smoke"]
     assert smoky.reading(["running"]).after(SPIN).end == "running"
     assert smoky.reading(["road"]).after(DRIVE).end == "stopped"
     assert moved(small, BOLTS, SPIN).end == "stopped"
-
-
-def test_the_base_has_no_stop_notice_that_nobody_has_judged(knowledge):
-    stops = {c.id for c in knowledge.cautions.values() if c.level == "stop"}
-    assert stops == set(ENGINE_MAY_RUN)
-    for notice, may_run in ENGINE_MAY_RUN.items():
-        assert is_for_the_road_only(knowledge, notice) == may_run
 
 
 def test_after_a_repair_that_may_have_taken_it_away_it_is_driven(small):
@@ -77,7 +60,9 @@ def test_a_complaint_that_is_still_there_after_the_drive_stops_the_next_one(smal
             break
     else:
         pytest.fail("no repair failed in 200 vehicles")
-    assert [held.sign for held in stops_that_hold(run.shop)] == ["knocks"]
+    assert [held.sign for held in stops_that_hold(run.shop.at_start.network, run.shop.case)] == [
+        "knocks"
+    ]
     assert run.after(DRIVE).end == "stopped"
 
 
