@@ -119,9 +119,11 @@ class Choices:
         return Ranked(name, words, note="done" if act in shop.done else "", sign=sign)
 
 
-def title_of(base: KnowledgeBase, act: Key) -> str:
-    """Name a move as the head of a card."""
-    words = base.complaints[act[1]].ask if act[0] == "ask" else act_words(base, act)
+def title_of(base: KnowledgeBase, act: Key | None) -> str:
+    """Name a move as the head of a card; None: it is given back without a drive."""
+    if act is not None and act[0] == "ask":
+        return base.complaints[act[1]].ask
+    words = act_words(base, act)
     return words[:1].upper() + words[1:]
 
 

@@ -5,13 +5,11 @@ from collections.abc import Callable
 from diagnose.planning.lookahead import CancelledError
 from diagnose.practice.appraisal import Appraisal, appraise
 from diagnose.practice.exercise import Exercise
-from diagnose.practice.review import planners_move
-from diagnose.practice.run import Run, begin, play
+from diagnose.practice.review import planners_way
+from diagnose.practice.run import Run
 from diagnose.practice.scoring import Appraiser
 from diagnose.practice.shop import Shop
 from knowledge.model import KnowledgeBase
-
-_MOST = 80  # moves of the planner, as of the review
 
 
 class Looks:
@@ -61,5 +59,4 @@ class Looks:
         CancelledError
             Once `cancelled` says so.
         """
-        look = self.appraiser(cancelled)
-        return play(begin(base, exercise), lambda now: planners_move(look(now.shop)), most=_MOST)
+        return planners_way(base, exercise, look=self.appraiser(cancelled))

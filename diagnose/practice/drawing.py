@@ -1,9 +1,9 @@
 """Exercises drawn from the model: one cause, one with a decoy, or two, in a zone of choice.
 
 Causes are drawn by how often they are behind comebacks of the set-up, and the vehicle by their
-links. What could not be practised is drawn again: a cause that no look finds, a complaint that
-stays when all is mended, a second cause that the complaints don't need, a decoy that misleads
-nobody. So exercises are a little easier than comebacks are.
+links. What could not be practised is drawn again: a cause that nothing on the vehicle gives away, a
+complaint that stays when all is mended, a second cause that the complaints don't need, a decoy that
+misleads nobody. So exercises are a little easier than comebacks are.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,10 +22,10 @@ from diagnose.practice.exercise import (
     ExerciseError,
     comeback_of,
     faults_in,
-    shown,
 )
 from diagnose.proofs import proofs_of
 from diagnose.simulate import Comeback, draw
+from diagnose.stops import shown
 from knowledge.model import KnowledgeBase
 from knowledge.tree import share_that_fits
 

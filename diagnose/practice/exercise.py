@@ -11,14 +11,15 @@ import numpy as np
 from numpy.random import default_rng
 from pydantic import Field
 
-from diagnose.assess import network_for
+from diagnose.assess import assess, network_for
 from diagnose.case import Case, Entry, Line
 from diagnose.errors import PullOnceError
 from diagnose.network import Network
 from diagnose.practice.shop import Shop, opened
 from diagnose.proofs import proofs_of
 from diagnose.simulate import Comeback, Manner, Origin, draw
-from knowledge.model import Check, Hours, Id, KnowledgeBase, Needs, Record
+from diagnose.stops import shown
+from knowledge.model import Hours, Id, KnowledgeBase, Needs, Record
 from knowledge.tree import share_that_fits
 
 Difficulty: TypeAlias = Literal["single", "decoy", "two"]
@@ -26,7 +27,7 @@ Difficulty: TypeAlias = Literal["single", "decoy", "two"]
 MOST_SEED = 2**63 - 1
 _TRIES = 300  # drawn vehicles among which one has the complaints that are told
 _SELDOM = 1e-3  # a complaint that is brought less often than this is not brought
-_THERE = frozenset({"yes", "probably"})
+_FOUND = 0.5  # a cause likelier than this counts as found, as on the check-list
 
 
 class ExerciseError(PullOnceError):
@@ -234,25 +235,6 @@ def shop_of(base: KnowledgeBase, exercise: Exercise) -> Shop:
     return opened(base, comeback, comeback.case)
 
 
-def shown(check: Check, entry: Entry) -> frozenset[str]:
-    """List the findings that are there by an answer.
-
-    Parameters
-    ----------
-    check : Check
-    entry : Entry
-        An answer to it.
-
-    Returns
-    -------
-    frozenset of str
-    """
-    if check.finding is not None:
-        return frozenset({check.finding} if entry.answer in _THERE else ())
-    answer = next((a for a in check.answers if a.id == entry.answer), None)
-    return frozenset(f for f, word in (answer.shows.items() if answer else ()) if word in _THERE)
-
-
 def looks_that_find(comeback: Comeback, cause: str) -> tuple[str, ...]:
     """List the checks that prove a cause and would say so on this vehicle.
 
@@ -279,10 +261,35 @@ def looks_that_find(comeback: Comeback, cause: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def can_be_found(comeback: Comeback, cause: str) -> bool:
+    """Tell whether who looks at everything comes to know of a cause.
+
+    Some causes have no look that proves them: nobody sees air in the line. They are found by what
+    all signs say together, put right, and proved by the drive.
+
+    Parameters
+    ----------
+    comeback : Comeback
+    cause : str
+
+    Returns
+    -------
+    bool
+        Whether a look finds it, or the answers of all checks make it likelier than not.
+    """
+    if looks_that_find(comeback, cause):
+        return True
+    base, case = comeback.network.base, comeback.case
+    for check in base.checks.values():
+        if share_that_fits(base, comeback.start.facts, check.when) > 0.0:
+            case = case.with_entry(comeback.answer(check.id))
+    return assess(base, case).cause(cause).p > _FOUND
+
+
 def faults_in(base: KnowledgeBase, exercise: Exercise) -> tuple[str, ...]:
     """Say why an exercise can't be practised, a sentence each; nothing if it can.
 
-    Every cause must be behind the complaints and have a look that finds it, and once all are put
+    Every cause must be behind the complaints and be one that can be found, and once all are put
     right the complaints must be gone.
 
     Raises
@@ -298,6 +305,6 @@ def faults_in(base: KnowledgeBase, exercise: Exercise) -> tuple[str, ...]:
         name = base.causes[cause].name
         if cause not in comeback.needed:
             said.append(f"The complaints go away without putting right “{name}”.")
-        if not looks_that_find(comeback, cause):
-            said.append(f"No check shows “{name}” on this vehicle.")
+        if not can_be_found(comeback, cause):
+            said.append(f"No check shows “{name}” on this vehicle, nor do all of them together.")
     return tuple(said)

@@ -18,7 +18,7 @@ from diagnose.case_file import (
     strange_names,
 )
 from diagnose.plain_yaml import dumped, record_in, refuse, refuse_format, said
-from diagnose.practice.exercise import Exercise, ExerciseError, faults_in
+from diagnose.practice.exercise import Decoy, Exercise, ExerciseError, faults_in
 from knowledge.marks import Marked, Problem, read_marked, read_marked_file
 from knowledge.model import KnowledgeBase
 
@@ -141,8 +141,20 @@ def _strangers(exercise: Exercise, base: KnowledgeBase, marked: Marked) -> Itera
     for i, cause in enumerate(exercise.causes):
         if cause in exercise.causes[:i]:
             yield marked.problem(("causes", i), f"{cause!r} stands here twice")
-    if exercise.decoy and exercise.decoy.cause in exercise.causes:
+    if exercise.decoy is not None:
+        yield from _strange_decoy(exercise, exercise.decoy, marked)
+
+
+def _strange_decoy(exercise: Exercise, decoy: Decoy, marked: Marked) -> Iterator[Problem]:
+    """What is wrong with a decoy: it misleads by a sign that is there, or by work that is told."""
+    if decoy.cause in exercise.causes:
         yield marked.problem(("decoy", "cause"), "a decoy points to a cause that is not there")
+    if decoy.sign is None and decoy.work is None:
+        yield marked.problem(("decoy",), "either 'sign' or 'work' says what misleads")
+    if decoy.sign is not None and exercise.signs is not None and decoy.sign not in exercise.signs:
+        yield marked.problem(("decoy", "sign"), "it is not among the 'signs'")
+    if decoy.work is not None and decoy.work not in [entry.work for entry in exercise.entries]:
+        yield marked.problem(("decoy", "work"), "it is not among the 'entries'")
 
 
 def _names_in(exercise: Exercise, base: KnowledgeBase) -> Iterator[Mention]:

@@ -15,6 +15,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, ValidationError
 
+from diagnose.plain_yaml import said
 from diagnose.practice.exercise import Difficulty, Exercise, ExerciseError
 from diagnose.practice.exercise_file import write_whole
 from diagnose.practice.run import End
@@ -25,6 +26,21 @@ FORMAT = 1
 # A spreadsheet takes text that begins like this for a formula (CWE-1236).
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _MOST_BYTES = 50_000_000
+_HEADS = {  # of the table, where the field's own name says too little
+    "at": "when",
+    "end": "how it ended",
+    "minutes": "minutes paid",
+    "least": "minutes if all is known",
+    "regret": "minutes lost",
+    "planner_minutes": "the planner's minutes",
+    "checklist_minutes": "a check-list's minutes",
+    "redundant": "moves not needed",
+    "hints": "steps of hints",
+    "pulls": "gearbox out",
+    "verified_complaint": "complaint verified",
+    "verified_repair": "repair proved by a drive",
+    "reason": "why it was stopped",
+}
 
 Minutes = Annotated[float, Field(ge=0.0, le=1e7, strict=True)]
 Count = Annotated[int, Field(ge=0, le=100_000, strict=True)]
@@ -41,6 +57,8 @@ class Result(Record):
         As of `diagnose.practice.scoring.Score`.
     planner_minutes, checklist_minutes : float or None
         What planner and check-list took on the same vehicle, where that was played.
+    pulls : int or None
+        How often the gearbox came out; None in results that did not count it yet.
     """
 
     format: Annotated[int, Field(ge=1, le=FORMAT, strict=True)] = FORMAT
@@ -60,6 +78,7 @@ class Result(Record):
     moves: Count
     redundant: Count
     hints: Count
+    pulls: Count | None = None
     verified_complaint: bool
     verified_repair: bool
     reason: Annotated[str, Field(max_length=4000)] = ""
@@ -114,6 +133,7 @@ def result_of(
         moves=len(score.moves),
         redundant=score.redundant,
         hints=score.hints,
+        pulls=score.pulls,
         verified_complaint=score.verified_complaint,
         verified_repair=score.verified_repair,
         reason=score.reason[:4000],
@@ -144,9 +164,8 @@ def append_result(path: Path, result: Result) -> None:
             file.flush()
             os.fsync(file.fileno())
     except OSError as error:
-        said = (error.strerror or str(error)).lower()
         raise ExerciseError(
-            f"The result could not be added to {path.name}: {said}.",
+            f"The result could not be added to {path.name}: {said(error)}.",
             "Free the disc, or choose another folder; the exercise is still open.",
         ) from error
 
@@ -175,8 +194,9 @@ def read_results(path: Path) -> Read:
             raise ExerciseError(f"{path.name} is too large.", "Choose another file.")
         raw = path.read_bytes()
     except OSError as error:
-        said = (error.strerror or str(error)).lower()
-        raise ExerciseError(f"{path.name} can't be read: {said}.", "Check the file.") from error
+        raise ExerciseError(
+            f"{path.name} can't be read: {said(error)}.", "Check the file."
+        ) from error
     lines = [line for line in raw.split(b"\n") if line.strip()]
     found = tuple(result for line in lines if (result := _result_in(line)) is not None)
     if lines and not found:
@@ -219,13 +239,13 @@ def csv_text(results: Iterable[Result]) -> str:
     Returns
     -------
     str
-        Comma separated, one line each, with a head. Text that a spreadsheet would take for a
-        formula has an apostrophe before it; numbers have one place after the point.
+        Comma separated, one line each, with a head in words. Text that a spreadsheet would take
+        for a formula has an apostrophe before it; numbers have one place after the point.
     """
     fields = [name for name in Result.model_fields if name != "format"]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(fields)
+    writer.writerow([_HEADS.get(name, name) for name in fields])
     for result in results:
         writer.writerow([_cell(getattr(result, name)) for name in fields])
     return out.getvalue()

@@ -6,6 +6,7 @@ from diagnose.assess import Assessment, assess
 from diagnose.planning.problem import Key
 from diagnose.practice.appraisal import Appraisal, appraise
 from diagnose.practice.checklist import next_on_the_list
+from diagnose.practice.exercise import Exercise
 from diagnose.practice.run import Run, begin, play
 from diagnose.practice.scoring import Appraiser, Score, score
 from diagnose.practice.shop import Shop
@@ -30,19 +31,20 @@ class Review:
     ----------
     run, planner, checklist : Run
         The apprentice's way, and two others with the same vehicle and the same luck.
-    score, planner_score : Score
-        The planner's has the regret of its own moves, which is none but for estimates that change.
+    score : Score
     belief, planner_belief : tuple of Point
         Chance of what had to be put right, at the start and after each move.
+    reckoned : float
+        Minutes that the planner reckoned with at the start, on average over all that fits.
     """
 
     run: Run
     planner: Run
     checklist: Run
     score: Score
-    planner_score: Score
     belief: tuple[Point, ...]
     planner_belief: tuple[Point, ...]
+    reckoned: float
 
 
 def review(base: KnowledgeBase, run: Run, *, look: Appraiser = appraise) -> Review:
@@ -70,20 +72,36 @@ def review(base: KnowledgeBase, run: Run, *, look: Appraiser = appraise) -> Revi
         return known[key]
 
     start = begin(base, run.exercise)
-    planner = play(start, lambda now: planners_move(kept(now.shop)), most=_MOST)
+    planner = planners_way(base, run.exercise, look=kept)
     listed = play(start, lambda now: next_on_the_list(now.shop, assess(base, now.case)), most=_MOST)
     return Review(
         run=run,
         planner=planner,
         checklist=listed,
         score=score(run, look=kept),
-        planner_score=score(planner, look=kept),
         belief=belief(run, look=kept),
         planner_belief=belief(planner, look=kept),
+        reckoned=60.0 * kept(start.shop).best.expected,
     )
 
 
-def planners_move(appraisal: Appraisal) -> Key:
+def planners_way(base: KnowledgeBase, exercise: Exercise, *, look: Appraiser = appraise) -> Run:
+    """Play the planner's way on the vehicle of an exercise.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    exercise : Exercise
+    look : callable
+
+    Returns
+    -------
+    Run
+    """
+    return play(begin(base, exercise), lambda now: _planners_move(look(now.shop)), most=_MOST)
+
+
+def _planners_move(appraisal: Appraisal) -> Key:
     """Give the move that the planner makes."""
     return appraisal.best.kind, appraisal.best.id
 

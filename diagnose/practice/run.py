@@ -147,13 +147,19 @@ class Run:
     def giving_back(self) -> "Run":
         """Give the run after the vehicle was closed up and given back without a drive.
 
+        Cured, that is all. If it is not, it comes back, and whoever takes it then begins anew: that
+        is paid as if it had been handed over.
+
         Raises
         ------
         ExerciseError
             If it has ended.
         """
         self._refuse_when_over()
-        return replace(self._moved(None, self.shop.closed_up(), None), given_back=True)
+        then = self.shop.closed_up()
+        if not then.mended:
+            then = then.after(HAND_OVER)
+        return replace(self._moved(None, then, None), given_back=True)
 
     def _moved(self, act: Key | None, then: Shop, entry: Entry | None) -> "Run":
         made = Made(act, 60.0 * (then.hours - self.shop.hours), entry, self.hints)

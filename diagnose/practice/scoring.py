@@ -1,9 +1,10 @@
 """What each move cost against the cheapest one at that point, and what else counts.
 
 Regret is in minutes of the planner's expected hours, so luck has no part in it: a good move that
-finds nothing has none. An exercise that ended with an unsafe move counts as handed over there. The
-first drive before anything was done verifies the complaint, which is good practice though the
-planner takes the driver's word: it has no regret.
+finds nothing has none. An exercise that ended with an unsafe move counts as handed over there, and
+a vehicle that was given back without a drive comes back as often as it was not cured. The first
+drive before anything was done verifies the complaint, which is good practice though the planner
+takes the driver's word: it has no regret.
 """
 
 from collections.abc import Callable, Mapping
@@ -64,12 +65,15 @@ class Score:
     ----------
     moves : tuple of Scored
     minutes : float
-        Paid in all; of one handed over, with the hours of who takes over.
+        Paid in all; of one handed over, or given back uncured, with the hours of who takes over.
     least : float
         Minutes it takes if all is known from the start.
     regret : float
         Of all moves, and of ending it unsafely.
     redundant, hints : int
+    pulls, wrong_pulls : int
+        How often the gearbox came out, and how often it went back in without anything put right
+        inside that was needed.
     verified_complaint : bool
     verified_repair : bool
         Whether a drive showed that it is cured.
@@ -86,6 +90,8 @@ class Score:
     regret: float
     redundant: int
     hints: int
+    pulls: int
+    wrong_pulls: int
     verified_complaint: bool
     verified_repair: bool
     solved: bool
@@ -163,19 +169,22 @@ def scored(run: Run, number: int, appraisal: Appraisal) -> Scored:
     """
     made = run.moves[number]
     confirms = verifies(run, number)
-    act: Key = DRIVE if made.act is None else made.act
-    # Who does not drive himself leaves the drive to the customer, so that is what it costs.
     first_drive = made.act == DRIVE and confirms and not run.shops[number].done.count(DRIVE)
     return Scored(
         act=made.act,
         name=act_words(run.shop.base, made.act),
         minutes=made.minutes,
-        regret=0.0 if first_drive else appraisal.regret(act),
+        regret=0.0 if first_drive else appraisal.regret(made.act),
         best=appraisal.best.step,
-        redundant=act[0] in {"ask", "check"} and not appraisal.price(act).tells,
+        redundant=_tells_nothing(appraisal, made.act),
         verifies=confirms,
         hints=made.hints,
     )
+
+
+def _tells_nothing(appraisal: Appraisal, act: Key | None) -> bool:
+    """Whether a move is a question or check none of whose answers could tell anything."""
+    return act is not None and act[0] in {"ask", "check"} and not appraisal.price(act).tells
 
 
 def score(run: Run, *, look: Appraiser = appraise) -> Score:
@@ -219,6 +228,8 @@ def summed(run: Run, moves: tuple[Scored, ...], unsafe: float = 0.0) -> Score:
         regret=sum(move.regret for move in moves) + unsafe,
         redundant=sum(move.redundant for move in moves),
         hints=sum(move.hints for move in moves) + run.hints,
+        pulls=run.shop.pulls,
+        wrong_pulls=run.shop.wrong_pulls,
         verified_complaint=any(move.verifies for move in moves),
         verified_repair=run.end == "verified",
         solved=run.end in {"verified", "given back"} and run.shop.mended,
@@ -242,11 +253,12 @@ def act_words(base: KnowledgeBase, act: Key | None) -> str:
     if act is None:
         return "give it back without a drive"
     kind, name = act
-    named = {"drive": "Close it up and drive", "hand_over": "Hand it over"}.get(kind, "")
+    named = {"drive": "Drive it", "hand_over": "Hand it over"}.get(kind, "")
     if kind == "ask":
         named = base.complaints[name].ask
     elif kind == "check":
         named = base.checks[name].name
     elif kind == "repair":
         named = base.causes[name].name
-    return step_words(Step(kind, name, named, ""))
+    designed = kind == "repair" and base.causes[name].kind == "designed"
+    return step_words(Step(kind, name, named, "", designed))

@@ -1,6 +1,7 @@
 """Practice by keyboard: from choosing an exercise to its review, results, files and paper."""
 
 import csv
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -14,7 +15,7 @@ from diagnose.practice import appraisal
 from diagnose.practice.exercise import comeback_of, faults_in, looks_that_find
 from diagnose.practice.exercise_file import read_exercise_file
 from diagnose.practice.harm import cautions_before
-from diagnose.practice.results import read_results
+from diagnose.practice.results import read_results, result_of
 from diagnose.practice.review import belief, review
 from diagnose.practice.run import begin, possible_moves
 from diagnose.practice.scoring import act_words, score
@@ -23,7 +24,14 @@ from ui.jobs import Jobs
 from ui.models.rows import KEY
 from ui.practice_choices import Choices, toll_of
 from ui.practice_looks import Looks
-from ui.practice_words import capital, minutes
+from ui.practice_words import (
+    capital,
+    judged_lines,
+    minutes,
+    planner_words,
+    scored_rows,
+    summary_rows,
+)
 from ui.views.practice_page import PracticePage
 from ui.widgets.notice import Notice
 from ui.widgets.rows import ROW
@@ -148,7 +156,11 @@ def test_a_whole_exercise_by_keyboard(page, base, jobs, qtbot, exercise):
     for row, move in zip(mine, looked.score.moves, strict=True):
         assert row.words.startswith(minutes(move.minutes))
         assert ("dearer" in row.words) == (move.regret > 0.5)
+        assert (row.share is not None) == (move.regret > 0.5)
         assert (row.note == "not needed") == move.redundant
+    assert "wet, the slave is an old one" in mine[1].words
+    assert mine[3].words.endswith("the complaint is gone")
+    assert minutes(looked.reckoned) in page.review.waiting.text()
     courses = page.review.plot.courses
     assert [c.points for c in courses] == [looked.belief, looked.planner_belief]
     hours = {row.title: row.words for row in texts(page.review.hours.model())}
@@ -180,16 +192,14 @@ def test_cautions_are_shown_when_they_are_read(page, base, exercise):
     press(Qt.Key.Key_R)
     needed = cautions_before(base, FOUND)
     assert set(needed) <= set(page.run.case.acknowledged)
-    said = [w.accessibleName() for w in page.running._body.findChildren(Notice)]
+    said = [w.accessibleName() for w in page.running.card.findChildren(Notice)]
     assert all(any(base.cautions[c].text in text for text in said) for c in needed)
 
 
 def test_hints_come_one_step_at_a_time_and_say_more_each(page, base, jobs, qtbot, exercise):
     page.begin(exercise)
-    page.running.do.setFocus()
-    page.running.found.setFocus()
-    for taken in (1, 2, 3):
-        press(Qt.Key.Key_H)
+    for taken in (1, 2, 3):  # from the field where the next move is found
+        press(Qt.Key.Key_H, Qt.KeyboardModifier.AltModifier)
         wait(qtbot, lambda n=taken: len(page._hints) == n)
     assert len(set(page._hints)) == 3
     assert page.run.hints == 3
@@ -202,7 +212,7 @@ def test_a_long_card_is_scrolled_by_the_page_keys(page, exercise):
     page.resize(900, 480)
     page.begin(exercise)
     choose(page, "watch the end of the fork", ("check", "watch_fork_end"))
-    bar = page.running._scroll.verticalScrollBar()
+    bar = page.running.card.area.verticalScrollBar()
     assert bar.maximum() > 0
     press(Qt.Key.Key_PageDown)
     assert bar.value() > 0
@@ -238,6 +248,88 @@ def test_giving_it_back_and_handing_it_over_end_it(page, jobs, qtbot, exercise):
         press(Qt.Key.Key_Return)
         assert page.run.end == end
     page.leave()
+
+
+def test_a_lucky_way_is_told_from_a_good_one(base, exercise):
+    """Straight to the hidden fault is quicker than the planner, and dearer on average."""
+    look = Looks().appraiser()
+    run = begin(base, exercise)
+    for act in (FOUND, MEND, DRIVE):
+        run = run.reading(cautions_before(base, act)).after(act)
+    lucky = review(base, run, look=look)
+    assert lucky.score.minutes < lucky.planner.minutes
+    assert lucky.score.regret > 0.5
+    words = planner_words(lucky)
+    assert f"by luck: on average your way loses {minutes(lucky.score.regret)}" in words
+    theirs = review(base, lucky.planner, look=look)
+    assert "luck" not in planner_words(theirs)
+    assert theirs.reckoned == pytest.approx(60.0 * look(run.shops[0]).best.expected)
+
+
+def test_an_uncured_vehicle_that_is_given_back_is_the_dearest_way(base, exercise):
+    look = Looks().appraiser()
+    run = begin(base, exercise)
+    back, over = run.giving_back(), run.after(("hand_over", ""))
+    assert score(back, look=look).regret > score(over, look=look).regret
+    (row,) = [row for _, row in scored_rows(base, back, score(back, look=look))]
+    assert "whoever takes it over" in row.words
+
+
+def test_what_was_known_already_is_told_from_what_tells_nothing(base, exercise):
+    run = begin(base, exercise)
+    for act in (FOUND, FOUND):
+        run = run.reading(cautions_before(base, act)).after(act)
+    rows = [row for _, row in scored_rows(base, run, score(run, look=Looks().appraiser()))]
+    assert "known already" in rows[1].words
+    assert rows[1].note == "not needed"
+
+
+@pytest.mark.parametrize(
+    ("pulls", "in_vain", "said"),
+    [
+        (1, 0, ("good", "The gearbox came out once.")),
+        (1, 1, ("caution", "The gearbox came out once, in vain.")),
+        (2, 1, ("caution", "The gearbox came out twice, once in vain.")),
+        (3, 0, ("caution", "The gearbox came out 3 times.")),
+    ],
+)
+def test_pulls_are_told_with_those_in_vain(base, exercise, pulls, in_vain, said):
+    made = score(begin(base, exercise).giving_back(), look=Looks().appraiser())
+    assert said in judged_lines(replace(made, pulls=pulls, wrong_pulls=in_vain))
+    assert not any("gearbox" in line for _, line in judged_lines(made))
+
+
+def test_what_misled_is_named_afterwards_and_not_before(base, page):
+    hidden = desk.made(base, desk.Wanted(seed=8, difficulty="decoy"))
+    assert hidden.decoy.work is not None
+    page.begin(hidden)
+    decoy = base.causes[hidden.decoy.cause].name
+    assert decoy not in page.running.words.text() + page.running.state.text()
+    page.running.choose_giving_back()
+    press(Qt.Key.Key_Return)
+    said = page.review.about.text()
+    assert f"points to “{decoy}”" in said
+    assert base.work[hidden.decoy.work].name in said
+
+
+def test_the_note_of_an_exercise_stands_in_its_review(page, exercise):
+    page.begin(exercise)
+    page.running.choose_giving_back()
+    press(Qt.Key.Key_Return)
+    assert page.review.about.text() == exercise.note
+    page.leave()
+
+
+def test_an_exercise_is_broken_off_without_a_review(page, jobs, qtbot, exercise):
+    page.setup.name.setText("Odrin")
+    page.begin(exercise)
+    press(Qt.Key.Key_B, Qt.KeyboardModifier.AltModifier)
+    wait(qtbot, page.running.do.isVisible)
+    press(Qt.Key.Key_Return)
+    assert page.stack.currentWidget() is page.setup
+    assert page.run is None
+    idle(qtbot, jobs)
+    assert read_results(desk.results_file(page._folder)).results == ()
 
 
 def test_a_check_that_could_have_told_much_is_not_called_redundant(base, exercise):
@@ -293,7 +385,7 @@ def test_an_exercise_is_saved_and_opened_as_the_same_vehicle(page, base, jobs, q
     page.setup.buttons[0].click()
     idle(qtbot, jobs)
     assert page.setup.wanted().given == saved
-    assert not page.setup.seed.isEnabled()
+    assert not page.setup.seed.isVisible()
 
 
 def test_a_file_that_is_no_exercise_is_refused_in_words(page, jobs, qtbot, tmp_path):
@@ -303,6 +395,16 @@ def test_a_file_that_is_no_exercise_is_refused_in_words(page, jobs, qtbot, tmp_p
     idle(qtbot, jobs)
     assert "is no exercise" in page.setup.said.text()
     assert page.setup.wanted().given is None
+
+
+def test_who_has_done_many_sees_what_was_lost_lately(base, exercise):
+    made = score(begin(base, exercise).giving_back(), look=Looks().appraiser())
+    lost = [60.0, 60.0, 10.0, 10.0, 10.0, 10.0, 10.0]
+    own = [result_of("Odrin", exercise, replace(made, regret=regret)) for regret in lost]
+    ((_, row),) = summary_rows(own)
+    assert row.words.endswith("24 min lost on average, 10 min in the last 5")
+    ((_, row),) = summary_rows(own[:5])
+    assert row.words.endswith("30 min lost on average")
 
 
 def test_results_are_listed_and_exported(page, base, jobs, qtbot, tmp_path, exercise):
@@ -323,7 +425,7 @@ def test_results_are_listed_and_exported(page, base, jobs, qtbot, tmp_path, exer
     with path.open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     assert [row["apprentice"] for row in rows] == ["Maive", "'=Odrin"]
-    assert rows[0]["end"] == "given back"
+    assert rows[0]["how it ended"] == "given back"
     press(Qt.Key.Key_Escape)
     assert page.stack.currentWidget() is page.setup
 

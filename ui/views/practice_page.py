@@ -11,6 +11,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QStackedWidget, QVBoxLayout, QWidget
 
 from diagnose.errors import PullOnceError
+from diagnose.plain_yaml import said
 from diagnose.planning.lookahead import CancelledError
 from diagnose.planning.problem import Key
 from diagnose.practice.exercise import Exercise
@@ -134,6 +135,7 @@ class PracticePage(QWidget):
         running.move_wanted.connect(self._on_move)
         running.cautions_read.connect(self._on_read)
         running.hint_wanted.connect(self._on_hint)
+        running.broken_off.connect(self._on_broken_off)
         running.left.connect(self.left)
         looked.again_wanted.connect(self._on_again)
         looked.other_wanted.connect(self._on_other)
@@ -265,6 +267,11 @@ class PracticePage(QWidget):
         if self._run is not None:
             self.begin(self._run.exercise)
 
+    def _on_broken_off(self) -> None:
+        self._run = None
+        self._jobs.drop("practice hint")
+        self._on_other()
+
     def _on_other(self) -> None:
         self.leave()
         if self.setup.seed.isEnabled():
@@ -315,8 +322,8 @@ class PracticePage(QWidget):
     def _tell(self, error: PullOnceError | OSError, failed: Callable[[str], None] | None) -> None:
         self.said.emit("")
         if isinstance(error, OSError):
-            said = (error.strerror or str(error)).lower()
-            self.trouble.emit(f"It could not be written: {said}.", "Save it somewhere else.")
+            why = f"It could not be written: {said(error)}."
+            self.trouble.emit(why, "Save it somewhere else.")
         elif failed is not None:
             failed(f"{error.sentence} {error.next_step}")
         elif self.stack.currentWidget() is self.setup:

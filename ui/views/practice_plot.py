@@ -81,7 +81,7 @@ class BeliefPlot(QWidget):
     def _box(self, metrics: QFontMetricsF) -> QRectF:
         left = metrics.horizontalAdvance("100") + theme.STEP
         high = metrics.height()
-        top = high * (1.0 + len(self._courses))
+        top = 2.0 * high
         return QRectF(
             left, top, self.width() - left - 2 * theme.STEP, self.height() - top - 2 * high
         )
@@ -105,9 +105,10 @@ class BeliefPlot(QWidget):
             painter.setPen(muted)
             painter.drawLine(QPointF(x, box.bottom()), QPointF(x, box.bottom() + 3.0))
             wide = metrics.horizontalAdvance(name)
-            if x - wide / 2 > shown:
-                painter.drawText(QPointF(x - wide / 2, box.bottom() + high), name)
-                shown = x + wide / 2 + theme.STEP
+            left = min(x - wide / 2, self.width() - wide)
+            if left > shown:
+                painter.drawText(QPointF(left, box.bottom() + high), name)
+                shown = left + wide + theme.STEP
         said = "hours paid" if hours else "minutes paid"
         wide = metrics.horizontalAdvance(said)
         painter.drawText(QPointF(box.right() - wide, box.bottom() + 1.9 * high), said)
@@ -137,10 +138,10 @@ class BeliefPlot(QWidget):
                 painter.drawEllipse(dot, _DOT, _DOT)
 
     def _legend(self, painter: QPainter, box: QRectF, metrics: QFontMetricsF) -> None:
-        high = metrics.height()
-        for i, course in enumerate(self._courses):
-            y = (i + 0.6) * high
+        high, x = metrics.height(), box.left()
+        for course in self._courses:
             painter.setPen(self._pen(course))
-            painter.drawLine(QPointF(box.left(), y), QPointF(box.left() + 3 * theme.STEP, y))
+            painter.drawLine(QPointF(x, 0.6 * high), QPointF(x + 3 * theme.STEP, 0.6 * high))
             painter.setPen(self.palette().color(QPalette.ColorRole.Text))
-            painter.drawText(QPointF(box.left() + 4 * theme.STEP, (i + 0.9) * high), course.name)
+            painter.drawText(QPointF(x + 4 * theme.STEP, 0.9 * high), course.name)
+            x += 7 * theme.STEP + metrics.horizontalAdvance(course.name)

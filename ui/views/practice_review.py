@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout
 
 from diagnose.practice.review import Point, Review
 from diagnose.practice.run import Run
-from diagnose.practice.scoring import Score
+from diagnose.practice.scoring import Score, act_words
 from ui import theme
 from ui.models.rows import RowsModel
 from ui.practice_words import (
@@ -15,6 +15,8 @@ from ui.practice_words import (
     hours_rows,
     judged_lines,
     minutes,
+    misled_words,
+    planner_words,
     scored_rows,
     way_rows,
 )
@@ -52,6 +54,7 @@ class PracticeReview(QWidget):
         self._run: Run | None = None
         self.title = Words("", role="title", weight="bold")
         self.hidden = Words("", role="lead")
+        self.about = Words("", tone="muted")
         self.kept = Words("", role="small", tone="muted")
         self._reason = QVBoxLayout()
         self._models = {name: RowsModel(self) for name in ("mine", "planner", "hours")}
@@ -78,10 +81,13 @@ class PracticeReview(QWidget):
         self.title.setText("Stopped: not safe" if run.stopped else "It has ended")
         names = " and ".join(f"“{base.causes[c].name}”" for c in run.exercise.causes)
         self.hidden.setText(f"Hidden was {names}.")
+        notes = (misled_words(base, run.exercise), run.exercise.note)
+        self.about.say(" ".join(note for note in notes if note))
         self.kept.say("")
         clear(self._reason)
         if run.stopped is not None:
-            self._reason.addWidget(Notice("stop", run.stopped.reason))
+            move = capital(act_words(base, run.stopped.act))
+            self._reason.addWidget(Notice("stop", f"{move}. {run.stopped.reason}"))
         clear(self._judged)
         for model in self._models.values():
             model.set_rows([])
@@ -90,9 +96,13 @@ class PracticeReview(QWidget):
 
     def show_score(self, score: Score, belief: tuple[Point, ...]) -> None:
         """Show the moves of the apprentice, weighed."""
+        run = self._run
+        if run is None:
+            return
+        base = run.shop.base
         paid = f"Paid: {minutes(score.minutes)}" if score.minutes else "Nothing was paid"
         self.title.setText(f"{end_words(score)}. {paid}")
-        self._models["mine"].set_rows(scored_rows(score))
+        self._models["mine"].set_rows(scored_rows(base, run, score))
         clear(self._judged)
         for row, (sign, said) in enumerate(judged_lines(score)):
             mark = Sign(sign)
@@ -104,7 +114,7 @@ class PracticeReview(QWidget):
 
     def show_review(self, review: Review) -> None:
         """Show everything."""
-        self.waiting.say("")
+        self.waiting.say(planner_words(review))
         base = review.run.shop.base
         self._models["planner"].set_rows(way_rows(base, review.planner))
         self._models["hours"].set_rows(hours_rows(review))
@@ -161,9 +171,9 @@ class PracticeReview(QWidget):
         third.setContentsMargins(0, 0, gap, 0)
         third.setSpacing(gap)
         third.addLayout(self._judged)
-        third.addWidget(heading("Chance given to what was wrong"))
+        third.addWidget(heading("Chance of what was wrong, in 100"))
         third.addWidget(self.plot, 3)
-        third.addWidget(heading("Time on this vehicle, luck included"))
+        third.addWidget(heading("Time on this vehicle, with its luck"))
         third.addWidget(self.hours)
         for share, part in zip(
             _SHARES,
@@ -180,6 +190,7 @@ class PracticeReview(QWidget):
         outer.setSpacing(gap)
         outer.addWidget(self.title)
         outer.addWidget(self.hidden)
+        outer.addWidget(self.about)
         outer.addLayout(self._reason)
         outer.addLayout(columns, 1)
         outer.addLayout(buttons)

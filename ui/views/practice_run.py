@@ -1,33 +1,41 @@
 """A running exercise: complaint, the chosen move, what was found, and what there is to choose."""
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from PySide6.QtCore import QModelIndex, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from diagnose.planning.problem import DRIVE, HAND_OVER, Key
 from diagnose.practice.harm import cautions_before
 from diagnose.practice.run import HINT_STEPS, Run
 from ui import theme
 from ui.models.rows import KEY, RowsModel
-from ui.practice_choices import Choices, title_of, toll_of, toll_words, where_words
-from ui.practice_words import DIFFICULTIES, answer_words, lower, minutes, told_rows
-from ui.questions import question_for, steps
-from ui.views.parts import clear, quiet_button
+from ui.practice_choices import Choices, toll_of
+from ui.practice_words import DIFFICULTIES, lower, minutes, told_rows
+from ui.views.parts import quiet_button
+from ui.views.practice_card import PracticeCard
 from ui.views.search_box import Rows, SearchBox
-from ui.views.taking import steps_and_drawing
 from ui.widgets.choice_box import ChoiceBox
 from ui.widgets.even_grid import EvenGrid
-from ui.widgets.notice import Notice
 from ui.widgets.rows import RowView
-from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words, heading
 
-_CHOOSE = "Choose what to do first: a question, a check, a repair."
-_UNREAD = "There are cautions for this. Read them before you begin (R)."
-_NO_CAUTIONS = "There are no cautions for this one."
-_BACK = "give back"  # the move that is none of the planner's
+
+class _Ending(NamedTuple):
+    """A way to end an exercise that is none of the planner's moves."""
+
+    title: str
+    about: str
+
+
+_BACK = _Ending(
+    "Give it back without a drive",
+    "It is closed up and goes back. Nobody knows whether it is cured: if not, it comes back, and "
+    "that costs as much as handing it over.",
+)
+_OFF = _Ending("Break the exercise off", "There is no review, and nothing of it is kept.")
 
 
 class PracticeRun(QWidget):
@@ -40,6 +48,8 @@ class PracticeRun(QWidget):
     cautions_read(object)
         Ids.
     hint_wanted
+    broken_off
+        The user wants an end of it, without a review.
     left
         The user looks elsewhere; the exercise goes on.
     """
@@ -47,6 +57,7 @@ class PracticeRun(QWidget):
     move_wanted = Signal(object)
     cautions_read = Signal(object)
     hint_wanted = Signal()
+    broken_off = Signal()
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -54,30 +65,20 @@ class PracticeRun(QWidget):
         self._run: Run | None = None
         self._choices: Choices | None = None
         self._act: Key | None = None
-        self._giving_back = False
+        self._ending: _Ending | None = None
         self._shows_read = False
         self.words = Words("", role="lead", weight="bold")
         self.state = Words("", tone="muted")
         self.paid = Words("", role="lead", weight="bold", wrap=False)
-        self.hints = QWidget()
-        self._hints = QVBoxLayout(self.hints)
-        self._hints.setContentsMargins(0, 0, 0, 0)
+        self.card = PracticeCard()
         self.search = SearchBox("&Find what to do ( / )", self._find, keeps=True)
         self.group = ChoiceBox()
         self.group.setAccessibleName("Kind of move")
-        self._body = QWidget()
-        column = QVBoxLayout(self._body)
-        column.setContentsMargins(0, 0, theme.STEP, 0)
-        self._card = QVBoxLayout()
-        self._card.setSpacing(theme.STEP)
-        column.addWidget(self.hints)
-        column.addLayout(self._card, 1)
-        self._scroll = Scroll(self._body)
         self.do = QPushButton()
         theme.mark(self.do, kind="primary", role="lead")
         self.cautions = quiet_button("Cautions (R)", self.read)
         self.back = quiet_button("Something else (Esc)", self.put_away)
-        self.hint = quiet_button("&Hint (H)", self.hint_wanted.emit)
+        self.hint = quiet_button("&Hint", self.hint_wanted.emit)
         self._found = RowsModel(self)
         self.found = RowView("Found so far", least=4)
         self.found.setModel(self._found)
@@ -100,7 +101,6 @@ class PracticeRun(QWidget):
                 self.group.clear()
                 for group in self._choices.groups:
                     self.group.addItem(group.name, group.id)
-            self.search.field.clear()
             self.show_hints(())
         case = run.case
         self.words.setText(f"“{run.exercise.words}”" if run.exercise.words else "A comeback")
@@ -111,10 +111,10 @@ class PracticeRun(QWidget):
         self.paid.setText(f"Paid: {minutes(run.minutes)}" if run.moves else "Nothing paid yet")
         self._found.set_rows(told_rows(base, run))
         self.found.scrollToTop()
-        self._act, self._giving_back = None, False
+        self._act, self._ending = None, None
         self._refresh_hint()
         self._show_card()
-        self.search.refresh()
+        self.search.clear()
 
     def refresh(self, run: Run) -> None:
         """Show the same point of the run: cautions were read, or a hint was taken."""
@@ -124,32 +124,28 @@ class PracticeRun(QWidget):
 
     def show_hints(self, texts: tuple[str, ...], *, waiting: bool = False) -> None:
         """Show the steps of the hint that were taken here."""
-        clear(self._hints)
-        for i, text in enumerate(texts):
-            row = QHBoxLayout()
-            name = Words(f"Hint {i + 1}", tone="accent", weight="bold", wrap=False)
-            row.addWidget(name, 0, Qt.AlignmentFlag.AlignTop)
-            row.addWidget(Words(text), 1)
-            self._hints.addLayout(row)
-        if waiting:
-            self._hints.addWidget(Words("Thinking about it …", tone="muted"))
-        self.hints.setVisible(bool(texts) or waiting)
+        self.card.show_hints(texts, waiting=waiting)
 
     def choose(self, act: Key) -> None:
         """Put a move on the card."""
-        self._act, self._giving_back, self._shows_read = act, False, False
-        self._show_card()
-        self.do.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._choose(act, None)
 
     def choose_giving_back(self) -> None:
         """Put giving it back without a drive on the card."""
-        self._act, self._giving_back = None, True
+        self._choose(None, _BACK)
+
+    def choose_breaking_off(self) -> None:
+        """Put breaking the exercise off on the card."""
+        self._choose(None, _OFF)
+
+    def _choose(self, act: Key | None, ending: _Ending | None) -> None:
+        self._act, self._ending, self._shows_read = act, ending, False
         self._show_card()
         self.do.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def put_away(self) -> None:
         """Take the move from the card."""
-        self._act, self._giving_back = None, False
+        self._act, self._ending = None, None
         self._show_card()
         self.take_focus()
 
@@ -162,7 +158,9 @@ class PracticeRun(QWidget):
 
     def make_move(self) -> None:
         """Do what is on the card."""
-        if self._giving_back:
+        if self._ending is _OFF:
+            self.broken_off.emit()
+        elif self._ending is _BACK:
             self.move_wanted.emit(None)
         elif self._act is not None:
             self.move_wanted.emit(self._act)
@@ -176,11 +174,9 @@ class PracticeRun(QWidget):
         if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter} and self.do.isVisible():
             self.make_move()
         elif event.key() in {Qt.Key.Key_PageDown, Qt.Key.Key_PageUp}:
-            bar = self._scroll.verticalScrollBar()
-            down = 1 if event.key() == Qt.Key.Key_PageDown else -1
-            bar.setValue(bar.value() + down * bar.pageStep())
+            self.card.turn(1 if event.key() == Qt.Key.Key_PageDown else -1)
         elif event.key() == Qt.Key.Key_Escape:
-            if self._act is not None or self._giving_back:
+            if self._act is not None or self._ending is not None:
                 self.put_away()
             elif self.search.field.text():
                 self.search.clear()
@@ -197,32 +193,25 @@ class PracticeRun(QWidget):
         head.setSpacing(2 * gap)
         head.addWidget(self.words, 1)
         head.addWidget(self.paid, 0, Qt.AlignmentFlag.AlignTop)
-        card = QFrame()
-        theme.mark(card, kind="card")
-        inside = QVBoxLayout(card)
-        inside.setContentsMargins(3 * gap, 2 * gap, 2 * gap, gap)
-        inside.setSpacing(gap)
-        inside.addWidget(self._scroll, 1)
-        foot = QHBoxLayout()
+        foot = self.card.foot
         foot.addWidget(self.do)
         foot.addWidget(self.cautions)
         foot.addWidget(self.back)
         foot.addStretch(1)
         foot.addWidget(self.hint)
-        inside.addLayout(foot)
         left = QVBoxLayout()
         left.setSpacing(gap)
         left.addLayout(head)
         left.addWidget(self.state)
-        left.addWidget(card, 7)
+        left.addWidget(self.card, 7)
         left.addWidget(heading("Found so far, the latest first"))
         left.addWidget(self.found, 3)
         right = QVBoxLayout()
         right.setSpacing(gap)
         right.addWidget(self.group)
         right.addWidget(self.search, 1)
-        right.addWidget(heading("When you think that is it"))
-        grid = EvenGrid(3, gap=gap // 2)
+        right.addWidget(heading("Drive, or end it"))
+        grid = EvenGrid(2, gap=gap // 2)
         for key, text, handler in self._endings():
             self.ends[key] = quiet_button(text, handler)
             grid.add(self.ends[key])
@@ -237,7 +226,8 @@ class PracticeRun(QWidget):
         return (
             ("drive", "&Drive it", lambda: self.choose(DRIVE)),
             ("hand_over", "Hand it o&ver", lambda: self.choose(HAND_OVER)),
-            (_BACK, "Give it bac&k", self.choose_giving_back),
+            ("give_back", "Give it bac&k", self.choose_giving_back),
+            ("break_off", "&Break it off", self.choose_breaking_off),
         )
 
     def _connect(self) -> None:
@@ -246,7 +236,6 @@ class PracticeRun(QWidget):
         self.group.currentIndexChanged.connect(lambda _place: self._on_group())
         for keys, handler in (
             ("R", self.read),
-            ("H", self.hint_wanted.emit),
             ("/", self.take_focus),
         ):
             shortcut = QShortcut(QKeySequence(keys), self, handler)
@@ -255,67 +244,26 @@ class PracticeRun(QWidget):
     # -- what is on the card
 
     def _show_card(self) -> None:
-        run = self._run
+        run, act = self._run, self._act
         if run is None:
             return
-        clear(self._card)
-        self._scroll.verticalScrollBar().setValue(0)
-        act = self._act
         if act is not None:
-            self._add_move(run, act)
-        elif self._giving_back:
-            self._card.addWidget(Words("Give it back without a drive", role="title", weight="bold"))
-            self._card.addWidget(
-                Words("It is closed up and goes back. Nobody knows whether it is cured.")
-            )
+            self.card.show_move(run, act, read=self._shows_read)
+        elif self._ending is not None:
+            self.card.show_ending(self._ending.title, self._ending.about)
         else:
-            self._add_last(run)
-        self._card.addStretch(1)
-        chosen = act is not None or self._giving_back
+            self.card.show_last(run)
+        chosen = act is not None or self._ending is not None
         self.do.setVisible(chosen)
         self.back.setVisible(chosen)
         self.cautions.setVisible(act is not None)
         paid = f": {minutes(60.0 * sum(toll_of(run.shop, act)))}" if act else ""
         self.do.setText(f"Do it{'' if act == HAND_OVER else paid} (Enter)")
 
-    def _add_move(self, run: Run, act: Key) -> None:
-        base = run.shop.base
-        where = ", ".join(w for w in (where_words(base, act), toll_words(run.shop, act)) if w)
-        self._card.addWidget(Words(where, tone="muted"))
-        self._card.addWidget(Words(title_of(base, act), role="title", weight="bold"))
-        needed = cautions_before(base, act)
-        unread = [name for name in needed if name not in run.case.acknowledged]
-        if unread:
-            self._card.addWidget(Notice("caution", _UNREAD))
-        elif self._shows_read:
-            for name in needed:
-                self._card.addWidget(Notice("caution", base.cautions[name].text))
-            if not needed:
-                self._card.addWidget(Words(_NO_CAUTIONS, tone="muted"))
-        if act[0] == "repair":
-            self._card.addLayout(
-                steps_and_drawing(question_for(base, *act), steps(base.causes[act[1]].repair.do))
-            )
-        elif act[0] != "ask":
-            question = question_for(base, *act)
-            self._card.addLayout(steps_and_drawing(question, question.voices[0].steps))
-
-    def _add_last(self, run: Run) -> None:
-        """What the last move told, or where to begin."""
-        if not run.moves:
-            self._card.addWidget(Words(_CHOOSE, role="lead", tone="muted"))
-            return
-        made, base = run.moves[-1], run.shop.base
-        self._card.addWidget(heading("What it told"))
-        if made.act is not None:
-            self._card.addWidget(Words(title_of(base, made.act), tone="muted"))
-        self._card.addWidget(Words(answer_words(base, made), role="title", weight="bold"))
-        self._card.addWidget(Words(f"It took {minutes(made.minutes)}.", tone="muted"))
-
     def _refresh_hint(self) -> None:
         if self._run is not None:
             taken = self._run.hints
-            self.hint.setText(f"&Hint {min(taken + 1, HINT_STEPS)} of {HINT_STEPS} (H)")
+            self.hint.setText(f"&Hint {min(taken + 1, HINT_STEPS)} of {HINT_STEPS} (Alt+H)")
             self.hint.setEnabled(taken < HINT_STEPS)
 
     # -- choosing

@@ -22,6 +22,15 @@ _ABOUT = (
     "A vehicle with something hidden in it, drawn from what this program knows. Every question, "
     "check and repair costs minutes. Find what is wrong, put it right, and prove it by a drive."
 )
+_RULES = (
+    "Verify the complaint before you work: drive it, or check what goes with it.",
+    "Read the cautions before each step (R). What is begun without, or against a stop notice, ends "
+    "the exercise.",
+    "Each move is held against the cheapest one, on average over all that fits what is known then: "
+    "luck does not count.",
+    "Hints take no minutes, but they are counted. So is every time the gearbox comes out.",
+    "A drive proves the repair. Handed over, or given back uncured, somebody begins anew.",
+)
 _MOST_NAME = 80
 _SEED = "Whoever types the same number with the same choices gets the same vehicle"
 _MOST_SEED = 999_999_999
@@ -53,6 +62,7 @@ class PracticeSetup(QWidget):
         self.seed.setMaxLength(len(str(_MOST_SEED)))
         self.setup, self.difficulty, self.zone = ChoiceBox(), ChoiceBox(), ChoiceBox()
         self.paper = ChoiceBox()
+        self._drawn = EvenGrid(2, gap=2 * theme.STEP)  # what an exercise is drawn by
         _fill(self.setup, [("any", ""), *((s.name, s.id) for s in base.setups.values())])
         _fill(self.difficulty, [(said, name) for name, said in DIFFICULTIES.items()])
         _fill(self.zone, [("anywhere", ""), *((z.name, z.id) for z in base.zones.values())])
@@ -97,6 +107,7 @@ class PracticeSetup(QWidget):
         given = exercise is not None
         self.chosen.say(f"From a file: {exercise_name(self._base, exercise)}" if exercise else "")
         self.draw_instead.setVisible(given)
+        self._drawn.setVisible(not given)
         for field in (self.setup, self.difficulty, self.zone, self.seed):
             field.setEnabled(not given)
         self.say("")
@@ -112,22 +123,29 @@ class PracticeSetup(QWidget):
         left.setSpacing(2 * theme.STEP)
         left.addWidget(Words("Practice", role="title", weight="bold"))
         left.addWidget(Words(_ABOUT, role="lead"))
-        fields = EvenGrid(2, gap=2 * theme.STEP)
+        name, about = "Apprentice (results are kept by name)", "May stay empty: nothing is kept"
+        left.addWidget(Labelled(name, about, self.name, lines=15))
         for name, about, field in (
-            ("Apprentice (results are kept by name)", "May stay empty: nothing is kept", self.name),
             ("How hard", "What is hidden", self.difficulty),
             ("Set-up", "What it is fitted to", self.setup),
             ("Where the fault is", "The zone of the first fault", self.zone),
             ("Number (empty: a new one)", _SEED, self.seed),
         ):
-            fields.add(Labelled(name, about, field, lines=15))
-        left.addWidget(fields)
+            self._drawn.add(Labelled(name, about, field, lines=15))
+        left.addWidget(self._drawn)
         left.addWidget(self.chosen)
         left.addWidget(self.said)
         row = QHBoxLayout()
         row.addWidget(self.begin)
         row.addWidget(self.draw_instead)
         row.addStretch(1)
+        left.addWidget(hairline())
+        left.addWidget(heading("How it is judged"))
+        rules = QVBoxLayout()
+        rules.setSpacing(theme.STEP)
+        for rule in _RULES:
+            rules.addWidget(Words(rule))
+        left.addLayout(rules)
         left.addStretch(1)
         content = QWidget()
         content.setLayout(left)

@@ -4,14 +4,17 @@ import numpy as np
 import pytest
 
 from diagnose.assess import assess
+from diagnose.case import Case
 from diagnose.practice.drawing import draw_exercise
 from diagnose.practice.exercise import (
     ExerciseError,
+    can_be_found,
     comeback_of,
     faults_in,
     looks_that_find,
     settled,
 )
+from diagnose.simulate import draw
 from tests.diagnose.practice.vehicles import AIR, exercise
 
 
@@ -27,7 +30,7 @@ def test_what_is_drawn_can_be_practised_and_is_what_was_asked_for(knowledge, dif
         assert len(found.causes) == (2 if difficulty == "two" else 1)
         assert comeback.needed == set(found.causes)
         assert comeback.mended(found.causes).gone
-        assert all(looks_that_find(comeback, cause) for cause in found.causes)
+        assert all(can_be_found(comeback, cause) for cause in found.causes)
         assert (found.decoy is not None) == (difficulty == "decoy")
         assert found == drawn(knowledge, seed, difficulty=difficulty)
 
@@ -103,8 +106,40 @@ def test_causes_that_bring_nothing_of_what_is_told_are_refused(small, knowledge)
 
 
 def test_an_exercise_that_cannot_be_solved_says_why(small):
-    unseen = exercise(["disc"], ["drags"], ["long_spin"])
-    assert faults_in(small, unseen) == ("No check shows “disc” on this vehicle.",)
+    unseen = exercise(["disc"], ["drags"], ["long_spin", "spongy", "bubbles"])
+    assert faults_in(small, unseen) == (
+        "No check shows “disc” on this vehicle, nor do all of them together.",
+    )
     idle = exercise(["air", "cable"], ["drags"], ["spongy", "bubbles", "long_spin", "play"])
     assert any("go away without" in fault for fault in faults_in(small, idle))
     assert faults_in(small, AIR) == ()
+
+
+def test_a_cause_without_a_look_of_its_own_is_found_by_all_signs_together(small):
+    """With air and cable ruled out the disc is left, though nobody has seen that it is bent."""
+    hidden = exercise(["disc"], ["drags"], ["long_spin"])
+    comeback = comeback_of(small, hidden)
+    assert looks_that_find(comeback, "disc") == ()
+    case = comeback.case
+    for check in small.checks:
+        case = case.with_entry(comeback.answer(check))
+    assert assess(small, case).cause("disc").p > 0.5
+    assert can_be_found(comeback, "disc")
+    assert faults_in(small, hidden) == ()
+
+
+@pytest.mark.parametrize(
+    "cause", ["air_in_system", "facing_glazed", "pedal_bush_worn", "fingers_overtravelled"]
+)
+def test_what_no_single_look_proves_can_be_practised_all_the_same(knowledge, cause):
+    start = Case().with_facts(knowledge.setups["twin_external"].facts, setup="twin_external")
+    for seed in range(40):
+        found = draw(knowledge, start, np.random.default_rng(seed), causes=[cause])
+        if found.needed != {cause} or not found.mendable:
+            continue
+        signs = [n for n in found.network.findings if n in found.there.difference(found.told)]
+        hidden = exercise([cause], found.told, signs, setup="twin_external", seed=found.seed)
+        if not faults_in(knowledge, hidden):
+            assert looks_that_find(comeback_of(knowledge, hidden), cause) == ()
+            return
+    pytest.fail(f"{cause} can't be practised")

@@ -38,7 +38,13 @@ BROKEN = {
     BY_HAND.replace("seed: 7", "seed: -1"): "by_hand.yaml:9",
     BY_HAND.replace("seed: 7", "sede: 7"): "did you mean 'seed'",
     BY_HAND.replace("note:", "decoy: {cause: air}\nnote:"): "a cause that is not there",
-    BY_HAND.replace("[air]", "[disc]\nsigns: [long_spin]"): "No check shows “disc”",
+    BY_HAND + "decoy: {cause: disc}\n": "says what misleads",
+    BY_HAND + "decoy: {cause: disc, sign: bent}\nsigns: [spongy]\n": "not among the 'signs'",
+    BY_HAND.replace("entries:\n- {work: bled, answer: bled_no}\n", "")
+    + "decoy: {cause: disc, work: bled}\n": "not among the 'entries'",
+    BY_HAND.replace(
+        "[air]", "[disc]\nsigns: [long_spin, spongy, bubbles]"
+    ): "No check shows “disc”",
     BY_HAND.replace("note:", "kit: {wings: 3 mm}\nnote:"): "wings",
     BY_HAND + "title: again\n": "stands here twice",
 }

@@ -3,14 +3,19 @@
 import numpy as np
 import pytest
 
+from diagnose.practice.appraisal import appraise
+from diagnose.practice.run import begin
 from tests.bench.bench_practice import (
     NOVICES,
     Played,
     Pool,
+    left_to_look_at,
+    looks,
     read_rows,
     regrets,
     share_ranked_rightly,
 )
+from tests.diagnose.practice.vehicles import exercise, moved
 
 
 @pytest.fixture(scope="module")
@@ -32,6 +37,25 @@ def test_regret_ranks_as_the_hours_do_that_were_really_lost(played):
     assert (
         np.argsort(regrets(played).mean(axis=0)).tolist() == np.argsort(lost.mean(axis=0)).tolist()
     )
+
+
+def test_a_suspect_is_looked_at_from_the_seat_before_anything_is_opened_for_it(small):
+    """The disc is inside, and shows from the seat as well, by a long spin."""
+    at = appraise(begin(small, exercise(["disc"], ["drags"], ["bent"])).shop, refined=False)
+    assert looks(at, ["disc"]) == ["spin", "turn"]
+
+
+def test_with_the_gearbox_out_nobody_builds_it_in_for_a_look(small):
+    causes = list(small.causes)
+    hidden = exercise(["bolts"], ["judders"], ["slack"])
+    whole = appraise(begin(small, hidden).shop, refined=False)
+    opened = appraise(moved(small, hidden, ("check", "turn")).shop, refined=False)
+    assert {small.checks[c].from_ for c in left_to_look_at(whole, causes)} == {
+        "seat",
+        "under",
+        "out",
+    }
+    assert {small.checks[c].from_ for c in left_to_look_at(opened, causes)} == {"out"}
 
 
 def test_the_same_seed_plays_the_same(played, small):

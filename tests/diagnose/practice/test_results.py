@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 
 import pytest
 
@@ -21,19 +22,19 @@ from tests.diagnose.practice.vehicles import AIR, moved
 @pytest.fixture(scope="module")
 def result(small):
     found = score(moved(small, AIR, ("check", "pump")))
-    return result_of("Kim", AIR, found, at="2024-05-01 10:00", planner_minutes=80.0)
+    return result_of("Odrin", AIR, found, at="2024-05-01 10:00", planner_minutes=80.0)
 
 
 def test_results_are_added_and_read_in_order(result, tmp_path):
     path = tmp_path / "results.jsonl"
     assert read_results(path).results == ()
-    again = result.model_copy(update={"apprentice": "Ash", "at": "later"})
+    again = result.model_copy(update={"apprentice": "Maive", "at": "later"})
     for one in (result, again, result):
         append_result(path, one)
     assert read_results(path).results == (result, again, result)
     assert {k: len(v) for k, v in by_apprentice(read_results(path).results).items()} == {
-        "Kim": 2,
-        "Ash": 1,
+        "Odrin": 2,
+        "Maive": 1,
     }
 
 
@@ -63,12 +64,12 @@ def test_text_that_looks_like_a_formula_is_kept_as_text(result, name):
     assert rows[0]["apprentice"] == f"'{name}"
 
 
-@pytest.mark.parametrize("name", ["Kim, the 2nd", 'K "Kay"', "two\nlines", "Ünal"])
+@pytest.mark.parametrize("name", ["Odrin, the 2nd", 'O "Odi"', "two\nlines", "Ümril"])
 def test_other_text_comes_back_as_it_was(result, name):
     rows = list(csv.DictReader(io.StringIO(csv_text([_named(result, name)]), newline="")))
     assert rows[0]["apprentice"] == name
-    assert (rows[0]["planner_minutes"], rows[0]["checklist_minutes"]) == ("80.0", "")
-    assert (rows[0]["minutes"], rows[0]["solved"]) == ("3.0", "no")
+    assert (rows[0]["the planner's minutes"], rows[0]["a check-list's minutes"]) == ("80.0", "")
+    assert (rows[0]["minutes paid"], rows[0]["solved"]) == ("3.0", "no")
 
 
 def test_the_table_is_written_for_spreadsheets(result, tmp_path):
@@ -80,3 +81,13 @@ def test_the_table_is_written_for_spreadsheets(result, tmp_path):
 
 def _named(result, name):
     return result.model_copy(update={"apprentice": name})
+
+
+def test_a_result_that_did_not_count_pulls_yet_is_read(result, tmp_path):
+    path = tmp_path / "results.jsonl"
+    fields = result.model_dump(mode="json")
+    del fields["pulls"]
+    path.write_text(json.dumps(fields) + "\n", encoding="utf-8")
+    (found,) = read_results(path).results
+    assert found.pulls is None
+    assert result.pulls == 0

@@ -12,6 +12,7 @@ from diagnose.practice.drawing import draw_exercise
 from diagnose.practice.harm import against_a_stop
 from diagnose.practice.review import chance_of_all, review
 from diagnose.practice.run import begin
+from diagnose.practice.scoring import score
 from tests.bench.comeback_shop import Shop
 from tests.bench.rivals import checklist
 from tests.diagnose.practice.vehicles import AIR, DISC, exercise, moved
@@ -31,7 +32,9 @@ def test_planner_and_check_list_find_what_is_there_on_the_same_vehicle(looked_ba
         assert other.exercise == looked_back.run.exercise
         assert MEND_AIR in [m.act for m in other.moves]
     assert looked_back.planner.minutes <= looked_back.run.minutes
-    assert looked_back.planner_score.regret == pytest.approx(0.0)
+    assert score(looked_back.planner).regret == pytest.approx(0.0)
+    start = appraise(looked_back.run.shops[0])
+    assert looked_back.reckoned == pytest.approx(60.0 * start.best.expected)
     assert looked_back.score.regret >= 1.0
 
 

@@ -53,6 +53,10 @@ def test_it_ends_by_a_drive_that_shows_the_cure_or_by_giving_up(small):
     assert back.moves[-1].minutes == pytest.approx(60 * 3.25)
     with pytest.raises(ExerciseError, match="over"):
         back.after(PUMP)
+    untouched = begin(small, DISC).giving_back()
+    assert untouched.end == "given back"
+    # It comes back, and somebody begins anew.
+    assert untouched.minutes == pytest.approx(moved(small, DISC, HAND_OVER).minutes)
     with pytest.raises(ExerciseError, match="over"):
         back.giving_back()
 

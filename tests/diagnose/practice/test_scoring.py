@@ -1,5 +1,6 @@
 """What moves cost: nothing for the planner's own, at most their own minutes for needless ones."""
 
+import numpy as np
 import pytest
 
 from diagnose.planning.problem import DRIVE, HAND_OVER
@@ -102,6 +103,34 @@ def test_the_repair_is_verified_by_the_drive_and_not_by_giving_it_back(small):
     assert driven.minutes == pytest.approx(driven.least + 10)
 
 
+def test_giving_it_back_is_a_drive_and_a_handing_over_as_often_as_it_is_not_cured(small):
+    """Undone work is no quick way out: uncured it comes back, and somebody begins anew."""
+    untouched, given_up = (
+        score(begin(small, AIR).giving_back()),
+        score(moved(small, AIR, HAND_OVER)),
+    )
+    assert untouched.minutes == given_up.minutes
+    assert untouched.regret == pytest.approx(given_up.regret + 20.0, abs=0.5)  # and the drive
+    mended = moved(small, AIR, BLEED, MEND_AIR)
+    at = appraise(mended.shop)
+    state, problem = at._plan.state, at._plan.problem
+    ill = 1.0 - state.weights[problem.well].sum()
+    again = state.weights @ np.where(problem.well, 0.0, problem.hand_over)
+    assert 0.0 < ill < 0.5
+    assert at._given_back() == pytest.approx(15 / 60 + 20 / 60 + again)
+    assert at.regret(None) > at.regret(DRIVE)
+
+
+def test_pulls_and_those_in_vain_are_counted(small):
+    turn, mend_disc = ("check", "turn"), ("repair", "disc")
+    right, wrong = (
+        score(moved(small, DISC, turn, mend_disc, DRIVE)),
+        score(moved(small, AIR, turn, BLEED, MEND_AIR, DRIVE)),
+    )
+    assert (right.pulls, right.wrong_pulls) == (1, 0)
+    assert (wrong.pulls, wrong.wrong_pulls) == (1, 1)
+
+
 def test_an_unsafe_end_counts_as_handed_over_there(small):
     unsafe, given_up = moved(small, BOLTS, DRIVE), moved(small, BOLTS, HAND_OVER)
     assert score(unsafe).regret == pytest.approx(score(given_up).regret)
@@ -120,4 +149,5 @@ def test_the_cheapest_move_is_never_an_unsafe_one(small):
 def test_moves_are_named_in_words(small):
     assert act_words(small, None) == "give it back without a drive"
     assert act_words(small, ("repair", "air")) == "put right: air"
+    assert act_words(small, DRIVE) == "drive it"
     assert act_words(small, ("ask", "drags")) == "ask the driver: Is it so?"
