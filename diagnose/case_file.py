@@ -6,6 +6,7 @@ keep opening it; a file of a later format is refused with a sentence. ``photogra
 the fields: its bytes belong to the file, not to the case.
 """
 
+import stat
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -65,13 +66,16 @@ def read_case(path: Path, base: KnowledgeBase) -> CaseFile:
         With one sentence per fault, each with its line.
     """
     try:
-        size = path.stat().st_size
+        there = path.stat()
+        if not (stat.S_ISREG(there.st_mode) or stat.S_ISDIR(there.st_mode)):
+            # A pipe would never end, and a device has no end.
+            raise CaseFileError(f"{path.name} is no ordinary file.", "Choose another file.")
         marked = read_marked_file(path, path.name, _MOST)
     except OSError as error:
         raise CaseFileError(
             f"{path.name} can't be read: {said(error)}.", "Check the file and its folder."
         ) from error
-    _refuse_foreign(path.name, size, marked)
+    _refuse_foreign(path.name, there.st_size, marked)
     found = _content_of(marked)
     refuse(marked.file, _strangers(found.case, base, marked), CaseFileError)
     return found

@@ -51,11 +51,15 @@ def load(places: Places, settings: Settings) -> Loaded:
     shipped = read_base([Path(folder) for folder in settings.overlays])
     wording = _wording(places, shipped) if settings.learning else None
     base = shipped if wording is None else wording[1]
-    url = os.environ.get("PULL_ONCE_STORE") or settings.store or sqlite_url(places.store)
-    records = Records(base, url, places.outbox, author(settings))
-    trouble = None
+    url, own = os.environ.get("PULL_ONCE_STORE") or settings.store, sqlite_url(places.store)
+    by, trouble = author(settings), None
     try:
-        trouble = _looked_after(records, places)
+        records = Records(base, url or own, places.outbox, by)
+    except StoreError as error:  # an address that is none
+        records = Records(base, own, places.outbox, by)
+        trouble = (f"{error.sentence} {messages.OWN_STORE}", error.next_step)
+    try:
+        trouble = trouble or _looked_after(records, places)
     except StoreError as error:
         trouble = (error.sentence, error.next_step)
     return Loaded(base, records, trouble, shipped, None if wording is None else wording[0])
@@ -77,6 +81,9 @@ def _looked_after(records: "Records", places: Places) -> tuple[str, str] | None:
     if unread:
         names = ", ".join(path.name for path in unread)
         return messages.NOT_TAKEN_IN.format(names=names), ""
+    count = records.stranded()
+    if count:
+        return messages.STRANDED.format(count=count), messages.STRANDED_NEXT
     return None
 
 

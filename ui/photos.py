@@ -12,8 +12,8 @@ from PySide6.QtGui import QColorSpace, QImage, QImageReader, QImageWriter, QPain
 
 from diagnose.case_photos import MAX_TOTAL, CasePhoto, that_fit
 from diagnose.errors import PullOnceError
+from diagnose.records.album import Album
 from diagnose.records.photo_file import JPEG, is_bare, is_whole, kind_by_bytes
-from diagnose.records.store import Store
 
 WIDEST = 2000  # pixels, of the longer side
 MOST_PIXELS = 60_000_000  # 4 bytes each; Qt decodes no more than 256 MB
@@ -73,6 +73,9 @@ def read_photo(path: Path) -> bytes:
         If it can't be read, or as `fitted` does.
     """
     try:
+        if not (path.is_file() or path.is_dir()) and path.exists():
+            # A pipe would never end, and a device has no end.
+            raise PhotoError(f"{path.name} is no ordinary file.", _ANOTHER)
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except OSError as error:
@@ -100,7 +103,7 @@ def image_of(data: bytes, *, widest: int) -> QImage:
 
 
 def add_all(
-    store: Store, case_id: str, photos: Sequence[CasePhoto], by: str, at: str
+    album: Album, case_id: str, photos: Sequence[CasePhoto], by: str, at: str
 ) -> tuple[str, ...]:
     """Take the photographs of a case file into the store; gives what could not be, in sentences.
 
@@ -116,11 +119,11 @@ def add_all(
         except PhotoError as error:
             refused.append(error.sentence)
             continue
-        store.add_photo(case_id, data, photo.name, photo.caption, by, at)
+        album.add_photo(case_id, data, photo.name, photo.caption, by, at)
     return tuple(refused)
 
 
-def exported(store: Store, case_id: str) -> tuple[tuple[CasePhoto, ...], str]:
+def exported(album: Album, case_id: str) -> tuple[tuple[CasePhoto, ...], str]:
     """Give the photographs of a case as its file holds them, and what to say of them.
 
     Raises
@@ -128,8 +131,8 @@ def exported(store: Store, case_id: str) -> tuple[tuple[CasePhoto, ...], str]:
     StoreError
         If the store can't give them.
     """
-    listed = store.photos(case_id)
-    fitting, left = that_fit([CasePhoto(p.name, p.caption, store.photo(p.id)) for p in listed])
+    listed = album.photos(case_id)
+    fitting, left = that_fit([CasePhoto(p.name, p.caption, album.photo(p.id)) for p in listed])
     if not listed:
         return (), ""
     count = "1 photograph is" if len(fitting) == 1 else f"{len(fitting)} photographs are"

@@ -14,11 +14,13 @@ from uuid import NAMESPACE_URL, uuid4, uuid5
 from diagnose.case import Case
 from diagnose.case_file import case_text, read_case
 from diagnose.errors import CaseFileError
+from diagnose.records.album import Album, SteadyAlbum
 from diagnose.records.connecting import sqlite_file
 from diagnose.records.errors import StoreError
-from diagnose.records.keeping import Care, look_after
-from diagnose.records.kept import Kept
+from diagnose.records.keeping import Care, look_after, look_after_outbox
+from diagnose.records.kept import Kept, State
 from diagnose.records.outbox import Outbox
+from diagnose.records.states import StateChange
 from diagnose.records.steady import SteadyStore
 from diagnose.records.store import Store, open_store
 from diagnose.records.words import words_of
@@ -46,7 +48,10 @@ class Records:
         self.file = sqlite_file(url)
         self._lock = RLock()
         self._store: Store | None = None
-        self._steady = None if self.file else SteadyStore(self._opened, Outbox(outbox))
+        self._outbox = outbox
+        box = Outbox(outbox)
+        self._steady = None if self.file else SteadyStore(self._opened, box)
+        self._waiting_album = None if self._steady is None else SteadyAlbum(self._steady, box)
 
     @property
     def has_server(self) -> bool:
@@ -54,14 +59,23 @@ class Records:
         return self._steady is not None
 
     def look_after(self, now: datetime) -> Care | None:
-        """See that the store is whole and backed up; None where that is the server's business.
+        """See that the store is whole and backed up; of a server's, what waits here for it.
 
         Raises
         ------
         StoreError
-            If it can't be read, or a damaged one can't be set aside.
+            If it can't be used, or a damaged file can't be set aside.
         """
-        return None if self.file is None else look_after(self.file, now)
+        if self.file is not None:
+            return look_after(self.file, now)
+        care = look_after_outbox(self._outbox, now)
+        self.refused()  # whether it can be used is told now, and not at the first answer
+        return care
+
+    def stranded(self) -> int:
+        """Count what waits here for a server, while the store is a file."""
+        there = not self.has_server and self._outbox.exists()
+        return len(Outbox(self._outbox).tokens()) if there else 0
 
     @property
     def store(self) -> Store:
@@ -79,7 +93,18 @@ class Records:
                 self._store = self._opened()
             return self._store
 
-    def keep(self, kept: Kept | None, case: Case, at: str) -> Kept:
+    @property
+    def album(self) -> Album:
+        """The photographs of all cases, those that wait here among them.
+
+        Raises
+        ------
+        StoreError
+            If the store can't be opened.
+        """
+        return self._waiting_album or self.store
+
+    def keep(self, kept: Kept | None, case: Case, at: str, state: State | None = None) -> Kept:
         """Keep what a case has become; on disk when this returns.
 
         Parameters
@@ -89,6 +114,8 @@ class Records:
         case : Case
         at : str
             When, with its offset.
+        state : State, optional
+            How far the case is from now on; as it was if left out.
 
         Raises
         ------
@@ -96,13 +123,17 @@ class Records:
             If it could not be kept.
         """
         token = str(uuid4())
-        if self._steady is not None:
-            if kept is None:
-                return self._steady.put_new(case, self.by, at, token)
-            return self._steady.put(kept.id, case, kept.number, self.by, at, token)
         if kept is None:
-            return self.store.new(case, self.by, at, token)
-        return self.store.save(kept.id, case, kept.number, self.by, at, token)
+            kept = self._begun(case, at, token)
+            return kept if state in (None, kept.state) else self.keep(kept, case, at, state)
+        if self._steady is not None:
+            return self._steady.keep(kept, case, self.by, at, token, state)
+        change = StateChange(kept.state, state or kept.state)
+        return self.store.save(kept.id, case, kept.number, self.by, at, token, None, change)
+
+    def _begun(self, case: Case, at: str, token: str) -> Kept:
+        source = self.store if self._steady is None else self._steady
+        return source.new(case, self.by, at, token)
 
     def read(self, case_id: str) -> Kept:
         """Give a case as it is in the store, or as it waits here.
@@ -125,16 +156,13 @@ class Records:
         """
         return {} if self._steady is None else self._steady.send()
 
-    def seen(self, kept: Kept) -> None:
-        """Note that this seat goes on with a case as the server holds it."""
-        if self._steady is not None:
-            self._steady.seen(kept)
-
     def waits(self, case_id: str) -> bool:
-        """Whether something of a case waits for the server."""
-        if self._steady is None:
-            return False
-        return any(item.case_id == case_id for item in self._steady.waiting)
+        """Whether a change of a case waits for the server."""
+        return self._steady is not None and self._steady.waits(case_id)
+
+    def refused(self) -> tuple[tuple[str, str], ...]:
+        """Give token and reason of all that the server's store did not take, and that waits."""
+        return () if self._steady is None else self._steady.refused()
 
     def take_in(self, path: Path, at: str) -> Kept:
         """Keep the case of a file; the same file is kept once.
@@ -161,12 +189,13 @@ class Records:
         found = read_case(path, self.base)
         digest = sha256(case_text(found.case).encode()).hexdigest()
         token = str(uuid5(NAMESPACE_URL, f"pull-once:case:{digest}"))
-        source = self.store if self._steady is None else self._steady
-        kept = source.new(found.case, self.by, at, token)
+        kept = self._begun(found.case, at, token)
+        if self._steady is not None:
+            kept = self._steady.read(kept.id)  # it may have come before, and be further by now
         if not found.photographs:
             return kept, ()
         try:
-            return kept, add_all(self.store, kept.id, found.photographs, self.by, at)
+            return kept, add_all(self.album, kept.id, found.photographs, self.by, at)
         except StoreError as error:
             return kept, (error.sentence,)
 

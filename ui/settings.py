@@ -3,7 +3,6 @@
 import getpass
 import json
 import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
@@ -136,12 +135,10 @@ def write_settings(path: Path, settings: Settings) -> None:
     OSError
         If they can't be written; the old file is unchanged.
     """
+    from diagnose.plain_yaml import write_whole  # not before the window is shown
+
     path.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.NamedTemporaryFile(
-        "w", encoding="utf-8", dir=path.parent, prefix=".settings.", delete=False
-    ) as file:
-        json.dump(asdict(settings), file, indent=2)
-    Path(file.name).replace(path)
+    write_whole(path, json.dumps(asdict(settings), indent=2))
 
 
 def _from_data(data: Mapping[str, Any]) -> Settings:

@@ -2,12 +2,19 @@
 
 A closed case is like another if at least one complaint is the same and no known fact of the set-up
 differs. Those alike in more complaints come first, then those in which more of the checks and work
-that both have answered came out alike than not. No weights, and nothing learned.
+that both have answered came out alike than not, then those changed last. No weights, and nothing
+learned.
+
+All closed cases are looked through, the best ones first: the index says of how many complaints a
+case has the words, which is the most it can have in common, and no case has more answers alike
+than the open one has. So the search ends once nothing that is left can be nearer than what it has.
 """
 
 import json
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
+from heapq import heappush, heappushpop
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -18,7 +25,7 @@ from diagnose.records.kept import State
 from diagnose.records.patches import Data, subject_of
 from diagnose.records.tables import cases
 
-LATEST = 300  # so many closed cases with a complaint are looked at, those changed last
+_AT_ONCE = 300  # cases that are read at once; an engine takes only so many values in a statement
 _SIDES = {"yes": "yes", "probably": "yes", "probably not": "no", "no": "no"}
 _TOLD = ("yes", "probably")
 Subject = tuple[str, str]
@@ -103,33 +110,34 @@ def likeness(case: Data, other: Data) -> Likeness | None:
 
 def find(connection: Connection, case: Data, skip: str, limit: int) -> tuple[Alike, ...]:
     """Find closed cases like one; `Store.alike` says how."""
-    rows = _closed(connection, sorted(_told(case)), skip)
-    found = [(row, likeness(case, json.loads(row.content))) for row in rows]
-    near = [(row, how) for row, how in found if how is not None]
-    near.sort(key=lambda pair: (pair[1].order, pair[0].last), reverse=True)
-    return tuple(
-        Alike(
-            row.id, row.title, row.closed, tuple(json.loads(row.causes)), row.sure, row.hours, how
-        )
-        for row, how in near[:limit]
+    complaints, answers = _told(case), len(_said(case))
+    seen = Counter(
+        last for name in complaints for last in searching.places(connection, name, State.CLOSED)
     )
+    order = sorted(seen, reverse=True)
+    order.sort(key=seen.__getitem__, reverse=True)  # of as many, those changed last stay first
+    nearest: list[tuple[tuple[int, ...], Alike]] = []  # a heap, the farthest of them on top
+    for start in range(0, len(order), _AT_ONCE):
+        page = order[start : start + _AT_ONCE]
+        best = (seen[page[0]], answers, answers, page[0])
+        if len(nearest) == limit and nearest[0][0] > best:
+            break
+        for row in _rows(connection, page, skip):
+            how = likeness(case, json.loads(row.content))
+            if how is not None:
+                causes = tuple(json.loads(row.causes))
+                found = Alike(row.id, row.title, row.closed, causes, row.sure, row.hours, how)
+                push = heappush if len(nearest) < limit else heappushpop
+                push(nearest, ((*how.order, row.last), found))
+    return tuple(one for _, one in sorted(nearest, reverse=True))
 
 
-def _closed(connection: Connection, complaints: Iterable[str], skip: str) -> Iterator[Any]:
-    """Give the rows of the latest closed cases that hold one of these complaints, each once."""
-    listed = {
-        case.id: None
-        for name in complaints
-        for case in searching.find(connection, name, (State.CLOSED,), LATEST, 0)
-        if case.id != skip
-    }
+def _rows(connection: Connection, lasts: Iterable[int], skip: str) -> Iterable[Any]:
+    """Give the rows of some cases in which a cause was found."""
     c = cases.c
     query = select(c.id, c.title, c.closed, c.causes, c.sure, c.hours, c.last, c.content)
-    # A few at a time: an engine takes only so many values in one statement.
-    ids = list(listed)
-    for start in range(0, len(ids), LATEST):
-        chosen = c.id.in_(ids[start : start + LATEST])
-        yield from connection.execute(query.where(chosen, c.causes.is_not(None)))
+    chosen = query.where(c.last.in_(lasts), c.causes.is_not(None), c.id != skip)
+    return connection.execute(chosen).all()
 
 
 def _told(data: Data) -> set[str]:

@@ -10,7 +10,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -97,6 +97,39 @@ def look_after(path: Path, now: datetime) -> Care:
     return Care(Outcome.BACKED_UP, backup=today)
 
 
+def look_after_outbox(path: Path, now: datetime) -> Care | None:
+    """See that what waits for a server can be read; a damaged file is set aside.
+
+    Parameters
+    ----------
+    path : Path
+        Of the outbox; there need be none.
+    now : datetime
+        Local time: it names the damaged file.
+
+    Returns
+    -------
+    Care or None
+        None where all is well.
+
+    Raises
+    ------
+    StoreError
+        If the file can't be read for another reason than damage, or not be set aside.
+    """
+    if not path.exists() or is_whole(path, store=False):
+        return None
+    with _said_of(path):
+        aside = _set_aside(path, now)
+    kept = "" if aside is None else f" The damaged file is kept as {aside.name}."
+    return Care(
+        Outcome.STARTED_ANEW,
+        "What waited here for the server could not be read and was set aside.",
+        f"Look through the cases of the last days for answers that are missing.{kept}",
+        aside=aside,
+    )
+
+
 def backups(path: Path) -> tuple[Path, ...]:
     """List the backups of a store, the newest first."""
     found = (path.parent / "backups").glob(f"{path.stem}-*{path.suffix}")
@@ -129,7 +162,8 @@ def is_whole(path: Path, *, store: bool = True) -> bool:
             return False
         raise StoreError(
             f"The store can't be checked: {path}: {error}.",
-            "Close other programs that use it, see that it may be read, and start again.",
+            "Close other programs that use it, see that it may be read and that the disc is not "
+            "full, and start again.",
         ) from error
     return said == ["ok"] and not stray and ("cases" in tables or not store)
 
@@ -149,18 +183,13 @@ def _back_up(path: Path, backup: Path) -> None:
 
 def _restore(path: Path, now: datetime) -> Care:
     """Set a damaged or missing file aside and put the newest whole backup in its place."""
-    try:
+    with _said_of(path):
         aside = _set_aside(path, now)
         backup = next((b for b in backups(path) if is_whole(b)), None)
         if backup is not None:
             part = path.with_name(path.name + ".part")
             shutil.copyfile(backup, part)
             _move_in(part, path)
-    except OSError as error:
-        raise StoreError(
-            f"The store is damaged and could not be set aside: {path}: {error.strerror}.",
-            "See that its folder may be written to, and start again.",
-        ) from error
     what = "could not be read and was set aside" if aside else "was missing"
     kept = f"The damaged file is kept as {aside.name}" if aside else "Nothing else was changed"
     if backup is None:
@@ -177,6 +206,18 @@ def _restore(path: Path, now: datetime) -> Care:
         backup,
         aside,
     )
+
+
+@contextmanager
+def _said_of(path: Path) -> Iterator[None]:
+    """Say of a damaged file that it could not be set aside, or replaced."""
+    try:
+        yield
+    except OSError as error:
+        raise StoreError(
+            f"The store is damaged and could not be set aside: {path}: {error.strerror}.",
+            "See that its folder may be written to, and start again.",
+        ) from error
 
 
 def _set_aside(path: Path, now: datetime) -> Path | None:

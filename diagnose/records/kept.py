@@ -154,6 +154,8 @@ class Photo:
     sha256 : str
         Of the bytes, in hexadecimal digits.
     by, at : str
+    sent : bool
+        False if it waits in the outbox of this seat, for the server does not answer.
     """
 
     id: int
@@ -164,3 +166,4 @@ class Photo:
     sha256: str
     by: str
     at: str
+    sent: bool = True

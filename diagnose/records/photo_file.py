@@ -8,6 +8,7 @@ ITU-T T.81, annex B: markers of a JPEG stream. W3C PNG, third edition, section 5
 from typing import NamedTuple
 
 JPEG, PNG = "jpeg", "png"
+# The first bytes: JPEG's start of image and next marker, and the signature of PNG.
 _STARTS = {b"\xff\xd8\xff": JPEG, b"\x89PNG\r\n\x1a\n": PNG}
 _PNG_END = b"IEND\xaeB`\x82"  # the last chunk, which is empty, and its checksum
 _SCAN, _COMMENT, _END = 0xDA, 0xFE, b"\xff\xd9"

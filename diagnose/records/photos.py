@@ -8,13 +8,12 @@ from sqlalchemy import Connection, select, text, update
 from diagnose.records.errors import StoreError
 from diagnose.records.kept import Photo
 from diagnose.records.ledger import Act, added, clean
+from diagnose.records.photo_file import kind_by_bytes
 from diagnose.records.tables import photos, pictures
 
 MAX_BYTES = 10 * 2**20
 MAX_PHOTOS = 60
 _NAME, _CAPTION = 120, 2000
-# The first bytes: JPEG's start of image and next marker, and the signature of PNG.
-_STARTS = {b"\xff\xd8\xff": "jpeg", b"\x89PNG\r\n\x1a\n": "png"}
 
 
 def kind_of(data: bytes) -> str:
@@ -30,8 +29,8 @@ def kind_of(data: bytes) -> str:
             f"The photo has {len(data) / 2**20:.0f} MB; up to {MAX_BYTES // 2**20} MB are kept.",
             "Make it smaller and add it again.",
         )
-    kind = next((k for start, k in _STARTS.items() if data.startswith(start)), None)
-    if kind is None:
+    kind = kind_by_bytes(data)
+    if not kind:
         raise StoreError("This file is neither a JPEG nor a PNG picture.", "Choose another one.")
     return kind
 
@@ -61,14 +60,23 @@ def add(connection: Connection, row: int, data: bytes, texts: tuple[str, str], w
     photo = {
         "case_row": row,
         "sha256": digest,
-        "name": clean(texts[0])[:_NAME],
-        "caption": clean(texts[1])[:_CAPTION],
+        "name": _fit(texts[0], _NAME),
+        "caption": _fit(texts[1], _CAPTION),
         "kind": kind,
         "size": len(data),
         "by": who.by,
         "at": who.at,
     }
     return added(connection, photos, photo)
+
+
+def caption(connection: Connection, photo: Photo, words: str) -> bool:
+    """Write what a picture shows; gives whether that is another text than before."""
+    after = _fit(words, _CAPTION)
+    if after == photo.caption:
+        return False
+    connection.execute(update(photos).where(photos.c.id == photo.id).values(caption=after))
+    return True
 
 
 def same(connection: Connection, row: int, data: bytes) -> Photo | None:
@@ -108,3 +116,7 @@ def take_away(connection: Connection, photo: int, who: Act) -> None:
     """Mark a picture as taken away; its bytes stay."""
     values = {"removed_by": who.by, "removed_at": who.at}
     connection.execute(update(photos).where(photos.c.id == photo).values(values))
+
+
+def _fit(words: str, most: int) -> str:
+    return clean(words)[:most]

@@ -66,6 +66,32 @@ def find(
     return tuple(Listed(r[0], r[1], State(r[2]), *r[3:]) for r in map(_plain, rows))
 
 
+def counts(connection: Connection, words: str) -> dict[State, int]:
+    """Count the cases that some words find, by state; `Store.counts` says how."""
+    asked = tokens(words)[:_ASKED]
+    if connection.dialect.name == "postgresql":
+        where, values = _where(asked, ())
+        query = text(f"SELECT c.state, count(*) FROM cases c WHERE {where} GROUP BY c.state")
+        found = {State(state): count for state, count in connection.execute(query, values)}
+        return {state: found.get(state, 0) for state in State}
+    # The index alone says it: the table holds whole cases.
+    query = text("SELECT count(*) FROM case_words WHERE case_words MATCH :match")
+    matches = {state: {"match": _match(asked, (state,))} for state in State}
+    return {s: connection.execute(query, match).scalar_one() for s, match in matches.items()}
+
+
+def places(connection: Connection, words: str, state: State) -> tuple[int, ...]:
+    """Give the last changes, counted in the store, of all cases in a state that words find."""
+    asked = tokens(words)[:_ASKED]
+    if connection.dialect.name == "postgresql":
+        where, values = _where(asked, (state,))
+        query = text(f"SELECT c.last FROM cases c WHERE {where}")
+    else:
+        values = {"match": _match(asked, (state,))}
+        query = text("SELECT rowid FROM case_words WHERE case_words MATCH :match")
+    return tuple(connection.execute(query, values).scalars())
+
+
 def _latest(
     connection: Connection, states: Collection[State], limits: dict[str, int]
 ) -> Iterable[Iterable[Any]]:
@@ -83,14 +109,11 @@ def _in_sqlite(
     states: Collection[State],
     limits: dict[str, int],
 ) -> Iterable[Iterable[Any]]:
-    match = "words : (" + " AND ".join(f'"{word}" *' for word in asked) + ")"
-    if states:
-        match += " AND state : (" + " OR ".join(f'"{_token(s)}"' for s in states) + ")"
     query = text(
         f"SELECT {_SHOWN} FROM case_words CROSS JOIN cases c ON c.last = case_words.rowid "
         "WHERE case_words MATCH :match ORDER BY case_words.rowid DESC LIMIT :limit OFFSET :offset"
     )
-    return connection.execute(query, {"match": match, **limits}).all()
+    return connection.execute(query, {"match": _match(asked, states), **limits}).all()
 
 
 def _in_postgresql(
@@ -99,13 +122,33 @@ def _in_postgresql(
     states: Collection[State],
     limits: dict[str, int],
 ) -> Iterable[Iterable[Any]]:
-    where = "c.found_by @@ CAST(:match AS tsquery)"
-    values: dict[str, Any] = {"match": " & ".join(f"'{word}':*" for word in asked), **limits}
-    if states:
-        where += " AND c.state = ANY(:states)"
-        values["states"] = [str(s) for s in states]
+    where, values = _where(asked, states)
     query = f"SELECT {_SHOWN} FROM cases c WHERE {where} ORDER BY c.last DESC"
-    return connection.execute(text(f"{query} LIMIT :limit OFFSET :offset"), values).all()
+    page = text(f"{query} LIMIT :limit OFFSET :offset")
+    return connection.execute(page, {**values, **limits}).all()
+
+
+def _match(asked: Collection[str], states: Collection[State]) -> str:
+    """Say in FTS5's words what is looked for; at least a word or a state."""
+    parts = []
+    if asked:
+        parts.append("words : (" + " AND ".join(f'"{word}" *' for word in asked) + ")")
+    if states:
+        parts.append("state : (" + " OR ".join(f'"{_token(s)}"' for s in states) + ")")
+    return " AND ".join(parts)
+
+
+def _where(asked: Collection[str], states: Collection[State]) -> tuple[str, dict[str, Any]]:
+    """Say in PostgreSQL's words what is looked for, with its values."""
+    parts = ["TRUE"]
+    values: dict[str, Any] = {}
+    if asked:
+        parts.append("c.found_by @@ CAST(:match AS tsquery)")
+        values["match"] = " & ".join(f"'{word}':*" for word in asked)
+    if states:
+        parts.append("c.state = ANY(:states)")
+        values["states"] = [str(s) for s in states]
+    return " AND ".join(parts), values
 
 
 def _token(state: State) -> str:

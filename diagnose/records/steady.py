@@ -1,21 +1,24 @@
-"""A seat's way to the store that goes on while the server is away."""
+"""A seat's way to a server's store that goes on while the server is away."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from math import inf
-from threading import RLock
+from threading import Lock, RLock
 from time import monotonic
 from uuid import UUID
 
 from diagnose.case import Case
 from diagnose.records.errors import ServerLostError, StoreError
+from diagnose.records.items import Item, PhotoItem
 from diagnose.records.kept import Kept, State
-from diagnose.records.outbox import Item, Outbox
+from diagnose.records.outbox import Outbox
+from diagnose.records.states import StateChange
 from diagnose.records.store import Store
 
 
 class SteadyStore:
-    """New cases, changes and reading; each works with the server away, for cases in the outbox.
+    """Keeping, reading and sending; what is kept is on disk here before the server is asked.
 
     Parameters
     ----------
@@ -25,7 +28,12 @@ class SteadyStore:
         Of this seat alone.
     pause : float
         Seconds for which a server that did not answer is not asked again, so that not every
-        answer waits for it. `send` asks in any case.
+        look at a case waits for it. `send` asks in any case.
+
+    Attributes
+    ----------
+    sending : RLock
+        Held while the server is asked. What is kept never waits for it.
     """
 
     def __init__(self, opened: Callable[[], Store], outbox: Outbox, *, pause: float = 20.0) -> None:
@@ -34,13 +42,8 @@ class SteadyStore:
         self._pause = pause
         self._away_until = -inf
         self._store: Store | None = None
-        self._upon: dict[str, Case] = {}  # cases as this seat left them, not seen merged since
-        self._lock = RLock()
-
-    @property
-    def waiting(self) -> tuple[Item, ...]:
-        """What has not been sent yet, in its order; with why, where it was refused."""
-        return self._outbox.items()
+        self._opening = Lock()
+        self.sending = RLock()
 
     def store(self) -> Store:
         """Give the server's store, opened if it was not.
@@ -50,145 +53,158 @@ class SteadyStore:
         ServerLostError
             If the server does not answer.
         """
-        with self._lock:
+        with self._opening:
             if self._store is None:
                 self._store = self._opened()
             return self._store
 
     def close(self) -> None:
         """Let go of the server; what waits stays here."""
-        with self._lock:
+        with self._opening:
             if self._store is not None:
                 self._store.close()
                 self._store = None
 
+    def waits(self, case_id: str) -> bool:
+        """Whether a change of a case has not been sent yet; its photographs do not count."""
+        return self._outbox.waits(case_id)
+
+    def refused(self) -> tuple[tuple[str, str], ...]:
+        """Give token and reason of all that the server's store did not take."""
+        return self._outbox.refused()
+
     def new(self, case: Case, by: str, at: str, token: str) -> Kept:
-        """Keep a new case, here if the server is away; its id is its token."""
-        return self._sent(Item(str(UUID(token)), str(UUID(token)), None, case, None, by, at))
+        """Keep a new case here, without asking the server; its id is its token."""
+        token = str(UUID(token))
+        return self._put(Item(token, token, None, case, None, State.OPEN, State.OPEN, by, at))
 
-    def save(
-        self,
-        case_id: str,
-        case: Case,
-        seen: int,
-        by: str,
-        at: str,
-        token: str,
-        base: Case | None = None,
+    def keep(
+        self, kept: Kept, case: Case, by: str, at: str, token: str, state: State | None = None
     ) -> Kept:
-        """Keep what a seat made of a case, here if the server is away; as `Store.save`.
+        """Keep what a seat made of a case here, without asking the server.
 
-        A change made upon one that is still here begins with that one.
+        Parameters
+        ----------
+        kept : Kept
+            What the seat began with.
+        case : Case
+        by, at, token : str
+        state : State, optional
+            How far the case is from now on; as the seat saw it if left out.
+
+        Returns
+        -------
+        Kept
+            What the seat goes on with, until `read` gives what the server made of it.
         """
-        with self._lock:
-            began = self._upon.get(case_id) if base is None else base
-            return self._sent(Item(str(UUID(token)), case_id, seen, case, began, by, at))
+        # What the server never held can't be told to it by a number.
+        base = None if kept.sent else kept.case
+        states = kept.state, state or kept.state
+        item = Item(str(UUID(token)), kept.id, kept.number, case, base, *states, by, at)
+        return replace(self._put(item), conflicts=kept.conflicts)
 
-    def put_new(self, case: Case, by: str, at: str, token: str) -> Kept:
-        """Keep a new case here without asking the server; `send` brings it over."""
-        return self._put(Item(str(UUID(token)), str(UUID(token)), None, case, None, by, at))
-
-    def put(self, case_id: str, case: Case, seen: int, by: str, at: str, token: str) -> Kept:
-        """Keep what a seat made of a case here without asking the server; as `save` else."""
-        with self._lock:
-            began = self._upon.get(case_id)
-            return self._put(Item(str(UUID(token)), case_id, seen, case, began, by, at))
-
-    def seen(self, kept: Kept) -> None:
-        """Note that the seat goes on with a case as the server holds it."""
-        with self._lock:
-            self._upon.pop(kept.id, None)
+    def _put(self, item: Item) -> Kept:
+        self._outbox.put(item)
+        return _left(item)
 
     def read(self, case_id: str) -> Kept:
-        """Give a case: from the server, or as it was left here if the server is away."""
-        with self._lock:
-            try:
-                self._send_waiting()
-                here = self._latest(case_id)
-                if here is None:
-                    with self._noting_loss():
-                        return self._seen(self.store().read(case_id))
-            except ServerLostError:
-                here = self._latest(case_id)
-                if here is None:
-                    raise
-            return self._left(here)
+        """Give a case: from the server, or as it was left here if the server is away.
+
+        Raises
+        ------
+        StoreError
+            If the server has none; a `ServerLostError` if it is away and the case is not here.
+        """
+        try:
+            with self.asking() as store:
+                here = self._outbox.latest(case_id)
+                return store.read(case_id) if here is None else _left(here)
+        except ServerLostError:
+            here = self._outbox.latest(case_id)
+            if here is None:
+                raise
+            return _left(here)
 
     def send(self) -> dict[str, Kept]:
         """Send what waits, in its order.
 
-        An item that the server's store refuses stays here, and so do the later ones of its case;
-        the others go on.
+        A change that the server's store refuses stays here, and so does all that comes after it
+        in its case; a photograph holds up nothing. The other cases go on.
 
         Returns
         -------
         dict
-            Case id -> the case as the server holds it now, for each that something was sent of.
+            Case id -> the case as the server holds it now, for each that a change was sent of.
 
         Raises
         ------
         ServerLostError
             If the server is away; what was not sent by then is still here.
         """
-        with self._lock:
+        with self.sending:
             self._away_until = -inf
             return self._send_waiting()
+
+    @contextmanager
+    def asking(self) -> Iterator[Store]:
+        """Give the server's store to ask it once all that waits is sent; nobody sends meanwhile.
+
+        Raises
+        ------
+        ServerLostError
+            If the server is away, or becomes so while it is asked.
+        """
+        with self.sending:
+            self._send_waiting()
+            with self._noting_loss():
+                yield self.store()
 
     def _send_waiting(self) -> dict[str, Kept]:
         if monotonic() < self._away_until:
             raise ServerLostError("The store's server did not answer a moment ago.")
         sent: dict[str, Kept] = {}
         held = set()
-        for item in self._outbox.items():
-            if item.case_id in held:
+        for token, case_id in self._outbox.tokens():
+            if case_id in held:
                 continue
+            item: Item | PhotoItem | None = None
             try:
-                sent[item.case_id] = self._send(item)
+                item = self._outbox.item(token)
+                kept = self._send(item)
             except ServerLostError:
                 raise
             except StoreError as error:
-                held.add(item.case_id)
-                self._outbox.refuse(item.token, str(error))
+                self._outbox.refuse(token, str(error))
+                if not isinstance(item, PhotoItem):
+                    held.add(case_id)
             else:
-                self._outbox.done(item.token)
+                self._outbox.done(token)
+                if kept is not None:
+                    sent[case_id] = kept
         return sent
 
-    def _sent(self, item: Item) -> Kept:
-        """Send an item after all that wait; if it can't be sent, keep it here."""
-        with self._lock:
-            try:
-                self._send_waiting()
-                if self._latest(item.case_id) is None:
-                    return self._seen(self._send(item))
-            except ServerLostError:
-                pass  # it waits here with those before it
-            return self._put(item)
-
-    def _put(self, item: Item) -> Kept:
-        with self._lock:
-            self._outbox.put(item)
-            return self._left(item)
-
-    def _seen(self, kept: Kept) -> Kept:
-        """Note that the seat goes on with what the server holds."""
-        self._upon.pop(kept.id, None)
-        return kept
-
-    def _left(self, item: Item) -> Kept:
-        """Give a case as this seat left it, and note that the seat goes on with that."""
-        self._upon[item.case_id] = item.case
-        number = item.seen or 0
-        return Kept(item.case_id, number, item.case, State.OPEN, (), item.at, item.by, sent=False)
-
-    def _send(self, item: Item) -> Kept:
-        token = item.token
+    def _send(self, item: Item | PhotoItem | None) -> Kept | None:
+        """Send an item; gives the case after a change, None after all else."""
+        if item is None:
+            return None  # another window of this seat has sent it
         with self._noting_loss():
             store = self.store()
+            if isinstance(item, PhotoItem):
+                self._send_photo(store, item)
+                return None
             if item.seen is None:
-                return store.new(item.case, item.by, item.at, token)
-            return store.save(
-                item.case_id, item.case, item.seen, item.by, item.at, token, item.base
-            )
+                return store.new(item.case, item.by, item.at, item.token)
+            change = StateChange(item.was, item.state)
+            made = item.case_id, item.case, item.seen, item.by, item.at, item.token
+            return store.save(*made, item.base, change)
+
+    def _send_photo(self, store: Store, item: PhotoItem) -> None:
+        data = self._outbox.picture(item.place)
+        who = item.by, item.at
+        photo = store.add_photo(item.case_id, data, item.name, item.caption, *who)
+        if item.caption not in ("", photo.caption):
+            # It had come already, and its answer was lost; the words were written since.
+            store.caption_photo(photo.id, item.caption, *who)
 
     @contextmanager
     def _noting_loss(self) -> Iterator[None]:
@@ -199,6 +215,8 @@ class SteadyStore:
             self._away_until = monotonic() + self._pause
             raise
 
-    def _latest(self, case_id: str) -> Item | None:
-        mine = [item for item in self._outbox.items() if item.case_id == case_id]
-        return mine[-1] if mine else None
+
+def _left(item: Item) -> Kept:
+    """Give a case as this seat left it."""
+    number = item.seen or 0
+    return Kept(item.case_id, number, item.case, item.state, (), item.at, item.by, sent=False)

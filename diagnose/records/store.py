@@ -6,25 +6,24 @@ people did not agree on is kept as a conflict. A change carries a token, a uuid 
 draws once: sent again, it is answered again and not done twice.
 """
 
-from collections.abc import Callable, Collection, Iterable
-from typing import Any, Literal
+from collections.abc import Callable, Collection
+from typing import Literal
 from uuid import UUID, uuid4
 
-from sqlalchemy import Connection, Engine, Table, select, update
+from sqlalchemy import Engine, select
 from sqlalchemy.exc import IntegrityError
 
 from diagnose.case import Case
-from diagnose.records import alike, ledger, photos, searching
+from diagnose.records import alike, ledger, photos, saving, searching
 from diagnose.records.alike import Alike
 from diagnose.records.connecting import connect, default_url, reading, writing
 from diagnose.records.errors import StoreError
 from diagnose.records.glances import Glance, glances
 from diagnose.records.kept import Change, Closing, Kept, KeptConflict, Listed, Photo, State, What
-from diagnose.records.ledger import Act, Present
-from diagnose.records.merging import merged, resolved
-from diagnose.records.patches import changed, data_of, patch_between
+from diagnose.records.patches import data_of
 from diagnose.records.schema import bring_up
-from diagnose.records.tables import cases, changes, conflicts
+from diagnose.records.states import StateChange
+from diagnose.records.tables import cases, conflicts
 from diagnose.records.tables import photos as photo_table
 from diagnose.records.words import own_words
 
@@ -76,11 +75,12 @@ class Store:
         data = ledger.checked_data(case)
         try:
             with writing(self._engine) as connection:
-                known = _known(connection, who.token)
+                known = saving.known(connection, who.token)
                 if known is not None:
                     return ledger.kept(connection, ledger.present(connection, known))
                 now = ledger.open_case(connection, case_id, case, who)
-                after = self._written(connection, now, data, _what(now, data), who)
+                what = saving.told(now, data)
+                after = saving.written(connection, self._words, now, data, what, who)
                 return ledger.kept(connection, after)
         except StoreError as error:
             if not isinstance(error.__cause__, IntegrityError):
@@ -96,8 +96,9 @@ class Store:
         at: str,
         token: str,
         base: Case | None = None,
+        change: StateChange | None = None,
     ) -> Kept:
-        """Keep what a seat made of a case.
+        """Keep what a seat made of a case, answers and state in one.
 
         Parameters
         ----------
@@ -110,6 +111,8 @@ class Store:
         base : Case, optional
             What the seat began with, where that is not the case after change `seen`: as with a
             change that was made upon another one which is still on its way.
+        change : StateChange, optional
+            What the seat says of how far the case is; as it was if left out.
 
         Returns
         -------
@@ -119,23 +122,13 @@ class Store:
         who = ledger.act(by, at, _token(token))
         with writing(self._engine) as connection:
             now = ledger.present(connection, case_id, lock=True)
-            known = _known(connection, who.token)
+            known = saving.known(connection, who.token)
             if known not in (None, case_id):
                 raise StoreError("This change belongs to another case.", "Open the case again.")
             if known is None:
-                now = self._merge(connection, now, case, _began(connection, now, seen, base), who)
+                made = saving.began(connection, now, seen, base), case
+                now = saving.laid(connection, self._words, now, made, change, who)
             return ledger.kept(connection, now)
-
-    def _merge(
-        self, connection: Connection, now: Present, case: Case, base: Case, who: Act
-    ) -> Present:
-        if case == base:
-            return now
-        found = merged(base, case, now.case)
-        data = ledger.checked_data(found.case)
-        after = self._written(connection, now, data, _what(now, data), who)
-        ledger.add_conflicts(connection, after, found.conflicts)
-        return after
 
     def read(self, case_id: str, number: int | None = None) -> Kept:
         """Give a case as it is, or as it was after one of its changes."""
@@ -167,6 +160,11 @@ class Store:
         with reading(self._engine) as connection:
             return searching.find(connection, words, states, limit, offset)
 
+    def counts(self, words: str = "") -> dict[State, int]:
+        """Count the cases that `find` finds by some words, by their state; nothing counts all."""
+        with reading(self._engine) as connection:
+            return searching.counts(connection, words)
+
     def glances(self, ids: Collection[str]) -> dict[str, Glance]:
         """Give what the drivers of some cases complain of, by id; for a page of a list."""
         with reading(self._engine) as connection:
@@ -181,8 +179,7 @@ class Store:
         skip : str
             Id of a case that is left out: its own.
         limit : int
-            How many to give. Of each complaint the `diagnose.records.alike.LATEST` closed cases
-            that were changed last are looked at.
+            How many to give, at least one; all closed cases are looked through.
         """
         with reading(self._engine) as connection:
             return alike.find(connection, data_of(case), skip, limit)
@@ -194,8 +191,8 @@ class Store:
             now = ledger.present(connection, case_id, lock=True)
             if state is now.state:
                 return ledger.kept(connection, now)
-            what = (What("changed", "state", str(state)),)
-            after = self._written(connection, now, now.data, what, who, state)
+            what = saving.reached(now.state, state)
+            after = saving.written(connection, self._words, now, now.data, what, who, state)
             return ledger.kept(connection, after)
 
     def conflicts(self, case_id: str) -> tuple[KeptConflict, ...]:
@@ -207,7 +204,7 @@ class Store:
         """Choose which side of a conflict counts; the other stays in the conflict."""
         who = ledger.act(by, at, str(uuid4()))
         with writing(self._engine) as connection:
-            now = _locked_owner(connection, conflicts, conflict_id)
+            now = saving.locked_owner(connection, conflicts, conflict_id)
             told = next(c for c in ledger.conflicts_of(connection, now.row) if c.id == conflict_id)
             if told.choice == keep:
                 return ledger.kept(connection, now)
@@ -216,15 +213,8 @@ class Store:
                     f"{told.settled_by or 'Somebody'} has settled this already.",
                     "Look at the case; its answers can still be changed.",
                 )
-            values = {"choice": keep, "settled_by": who.by, "settled_at": who.at}
-            row = conflicts.c.id == conflict_id
-            connection.execute(update(conflicts).where(row).values(values))
-            data = now.data
-            if keep == "other":
-                data = ledger.checked_data(resolved(now.case, told.conflict))
-            kind, _, name = told.conflict.key.rpartition(" ")
-            what = What("settled", kind or told.conflict.field, name)
-            return ledger.kept(connection, self._written(connection, now, data, (what,), who))
+            after = saving.settled(connection, self._words, now, told, keep, who)
+            return ledger.kept(connection, after)
 
     def closings(self) -> tuple[Closing, ...]:
         """Give how the closed cases ended in which a cause was found, the latest first."""
@@ -247,7 +237,7 @@ class Store:
                 photos.add(connection, now.row, data, (name, caption), who)
                 there = photos.listed(connection, now.row)[-1]
                 what = (What("added", "photo", there.name),)
-                self._written(connection, now, now.data, what, who)
+                saving.written(connection, self._words, now, now.data, what, who)
             return there
 
     def photos(self, case_id: str) -> tuple[Photo, ...]:
@@ -260,67 +250,29 @@ class Store:
         with reading(self._engine) as connection:
             return photos.picture(connection, photo_id)
 
+    def caption_photo(self, photo_id: int, caption: str, by: str, at: str) -> None:
+        """Say what a picture shows, in other words than before; the picture stays."""
+        who = ledger.act(by, at, str(uuid4()))
+        with writing(self._engine) as connection:
+            now = saving.locked_owner(connection, photo_table, photo_id)
+            there = [p for p in photos.listed(connection, now.row) if p.id == photo_id]
+            for photo in there:
+                if photos.caption(connection, photo, caption):
+                    what = (What("changed", "photo", photo.name),)
+                    saving.written(connection, self._words, now, now.data, what, who)
+
     def remove_photo(self, photo_id: int, by: str, at: str) -> None:
         """Take a picture out of the list of its case; its bytes stay in the store."""
         who = ledger.act(by, at, str(uuid4()))
         with writing(self._engine) as connection:
-            now = _locked_owner(connection, photo_table, photo_id)
+            now = saving.locked_owner(connection, photo_table, photo_id)
             there = [p for p in photos.listed(connection, now.row) if p.id == photo_id]
             for photo in there:
                 photos.take_away(connection, photo_id, who)
                 what = (What("removed", "photo", photo.name),)
-                self._written(connection, now, now.data, what, who)
-
-    def _written(
-        self,
-        connection: Connection,
-        now: Present,
-        data: dict[str, Any],
-        what: Iterable[What],
-        who: Act,
-        state: State | None = None,
-    ) -> Present:
-        """Write the next change of a case, and what it is found by from then on."""
-        after = ledger.add_change(connection, now, data, what, who, state)
-        words = self._words(after.case)
-        searching.index_words(connection, after.row, (now.last, after.last), words)
-        return after
-
-
-def _what(now: Present, data: dict[str, Any]) -> tuple[What, ...]:
-    patch = patch_between(now.data, data)
-    return tuple(What(*told) for told in changed(now.data, patch))
+                saving.written(connection, self._words, now, now.data, what, who)
 
 
 def _token(token: str) -> str:
     """Give a token as it is stored; ValueError if it is no uuid."""
     return str(UUID(token))
-
-
-def _known(connection: Connection, token: str) -> str | None:
-    """Give the id of the case that a token's change belongs to; None if it is new."""
-    query = select(cases.c.id).join(changes, changes.c.case_row == cases.c.row)
-    found: str | None = connection.execute(query.where(changes.c.token == token)).scalar()
-    return found
-
-
-def _began(connection: Connection, now: Present, seen: int, base: Case | None) -> Case:
-    """Give what a seat began with.
-
-    A seat that has seen more than the store holds began with what was lost when a backup was put
-    back; what it has now is then the next change.
-    """
-    if base is not None:
-        return base
-    if seen >= now.number:
-        return now.case
-    return ledger.case_from(ledger.data_at(connection, now, seen))
-
-
-def _locked_owner(connection: Connection, table: Table, key: int) -> Present:
-    """Give the locked row of the case that a conflict or photo belongs to."""
-    query = select(cases.c.id).join(table, table.c.case_row == cases.c.row)
-    found = connection.execute(query.where(table.c.id == key)).scalar()
-    if found is None:
-        raise StoreError("The store does not hold this.", "Open the case again.")
-    return ledger.present(connection, found, lock=True)

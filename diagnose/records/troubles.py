@@ -15,6 +15,10 @@ _SENTENCES = {
         "The disc is full, so this change was not kept.",
         "Free some space and try again; what is on the screen is not lost while it is open.",
     ),
+    "failing": (
+        "The disc is full or failing, so the store at {place} can't be used now.",
+        "Free some space and try again; what is on the screen is not lost while it is open.",
+    ),
     "readonly": (
         "The store can only be read here, so this change was not kept.",
         "Ask for the right to write to {place}, or choose another store.",
@@ -53,6 +57,7 @@ _SQLITE = {
     sqlite3.SQLITE_PERM: "closed",
     sqlite3.SQLITE_CANTOPEN: "closed",
     sqlite3.SQLITE_FULL: "full",
+    sqlite3.SQLITE_IOERR: "failing",  # WAL without room for its index says this, not "full"
     sqlite3.SQLITE_CORRUPT: "damaged",
     sqlite3.SQLITE_NOTADB: "damaged",
 }

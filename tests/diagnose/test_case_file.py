@@ -292,6 +292,12 @@ class TestNoCaseFile:
         with pytest.raises(CaseFileError, match="can't be read: is a directory"):
             read_case_file(tmp_path, BASE)
 
+    @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes in folders")
+    def test_a_pipe_which_would_never_end(self, tmp_path):
+        os.mkfifo(tmp_path / "pipe.yaml")
+        with pytest.raises(CaseFileError, match="no ordinary file"):
+            read_case_file(tmp_path / "pipe.yaml", BASE)
+
     def test_no_permission(self, tmp_path, monkeypatch):
         def refuse(*_, **__):
             raise PermissionError(EACCES, "Permission denied")

@@ -3,7 +3,10 @@
 import pytest
 
 from diagnose.records.connecting import sqlite_url
+from diagnose.records.outbox import Outbox
+from diagnose.records.steady import SteadyStore
 from diagnose.records.store import open_store
+from tests.records.lines import Line
 from tests.records.servers import Server
 
 
@@ -31,3 +34,20 @@ def store(url):
     opened = open_store(url)
     yield opened
     opened.close()
+
+
+@pytest.fixture
+def line(store):
+    """The way to the store, which can be cut."""
+    return Line(store)
+
+
+@pytest.fixture
+def box(tmp_path):
+    return Outbox(tmp_path / "outbox.sqlite")
+
+
+@pytest.fixture
+def seat(line, box):
+    """A seat that goes on while the line is cut."""
+    return SteadyStore(line.open, box, pause=0.0)

@@ -19,7 +19,7 @@ from diagnose.records.errors import ServerLostError
 from diagnose.records.outbox import Outbox
 from diagnose.records.steady import SteadyStore
 from diagnose.records.store import open_store
-from tests.records.acts import answer
+from tests.records.acts import LATER, answer, check, token
 
 ROOT = Path(__file__).parents[2]
 
@@ -46,8 +46,9 @@ def wait(path, case_id, start):
     print("ready", flush=True)
     for i in itertools.count(start):
         name, said = f"check_{i % 20}", f"answer {i}"
-        kept = answer(seat, kept, name, said)
-        print(len(seat.waiting), name, said, flush=True)
+        case = kept.case.with_entry(check(name, said, by="ada"))
+        kept = seat.keep(kept, case, "ada", LATER, token())
+        print(i, name, said, flush=True)
 
 
 def talk(url, case_id, name):
@@ -81,7 +82,11 @@ class Nursery:
         return int(self.line())
 
     def line(self):
-        return self.process.stdout.readline().rstrip("\n")
+        line = self.process.stdout.readline()
+        if not line:
+            message = "The parent of the seats is gone."
+            raise RuntimeError(message)
+        return line.rstrip("\n")
 
     def rest(self):
         """Give the lines that are left of a seat, once it is gone."""

@@ -1,5 +1,6 @@
 """Real processes: one is killed while it writes, two write at once."""
 
+import itertools
 import os
 import random
 import signal
@@ -10,7 +11,8 @@ import pytest
 from diagnose.case import Case, Entry
 from diagnose.records.connecting import sqlite_file
 from diagnose.records.keeping import is_whole
-from diagnose.records.outbox import Item, Outbox
+from diagnose.records.outbox import Outbox
+from diagnose.records.steady import SteadyStore
 from tests.records.acts import AT, new, token
 from tests.records.seats import Nursery
 
@@ -58,17 +60,18 @@ def test_no_acknowledged_answer_is_lost_whenever_the_writer_is_killed(store, url
 
 
 def test_nothing_that_waits_is_lost_by_a_kill(tmp_path, nursery):
-    path, rng, case_id, heard = tmp_path / "outbox.sqlite", random.Random(7), token(), 0
+    path, rng, case_id, heard = tmp_path / "outbox.sqlite", random.Random(7), token(), []
     outbox = Outbox(path)
-    outbox.put(Item(token(), case_id, None, Case(), None, "ada", AT))
+    SteadyStore(None, outbox).new(Case(), "ada", AT, case_id)
     for kill in range(10):
         told = killed(nursery, rng, "wait", str(path), case_id, 1000 * kill)
-        heard += len(told)
-        items = outbox.items()
-        for place, name, said in told:
-            entry = Entry(check=name, answer=said, by="ada")
-            assert entry in items[place - 1].case.entries
-    assert heard > 5
+        heard += [Entry(check=name, answer=said, by="ada") for _, name, said in told]
+    items = [outbox.item(mark) for mark, _ in outbox.tokens()]
+    waiting = [entry for item in items for entry in item.case.entries]
+    assert all(entry in waiting for entry in heard)
+    assert len(heard) > 5
+    assert items[0].seen is None
+    assert all(later.base == item.case for item, later in itertools.pairwise(items))
 
 
 def test_two_seats_at_once_lose_no_answer_and_one_question_is_a_conflict(store, url):

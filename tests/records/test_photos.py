@@ -1,4 +1,5 @@
 import hashlib
+from dataclasses import replace
 
 import pytest
 
@@ -56,6 +57,24 @@ def test_a_photo_taken_away_is_not_listed_and_may_come_again(store):
     again = add(store, kept, JPEG)
     assert store.photos(kept.id) == (again,)
     assert again.id != photo.id
+
+
+def test_what_a_photo_shows_can_be_told_later_and_the_photo_stays(store):
+    kept = new(store)
+    first, other = add(store, kept, JPEG), add(store, kept, PNG, "fork.png")
+    store.caption_photo(first.id, "worn\0 pad", "ben", LATER)
+    assert store.photos(kept.id) == (replace(first, caption="worn pad"), other)
+    assert store.photo(first.id) == JPEG
+    told = store.timeline(kept.id)[-1]
+    assert (told.by, told.what) == ("ben", (What("changed", "photo", "disc.jpg"),))
+    number = store.read(kept.id).number
+    store.caption_photo(first.id, "worn pad", "ben", LATER)
+    assert store.read(kept.id).number == number  # the same words are no change
+    store.remove_photo(first.id, "ben", LATER)
+    store.caption_photo(first.id, "gone", "ben", LATER)
+    assert store.photos(kept.id) == (other,)
+    with pytest.raises(StoreError, match="does not hold this"):
+        store.caption_photo(99, "none", "ben", LATER)
 
 
 def test_size_and_number_are_limited_with_a_sentence(store, monkeypatch):

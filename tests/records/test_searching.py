@@ -106,3 +106,11 @@ def test_every_token_is_found_by_itself_and_tokens_stay_tokens(text):
     found = tokens(text)
     assert len(set(found)) == len(found)
     assert tokens(" ".join(found)) == found
+
+
+def test_what_is_found_is_counted_by_state(store, three):
+    store.set_state(three[0].id, State.CLOSED, "ada", LATER)
+    none = dict.fromkeys(State, 0)
+    assert store.counts() == none | {State.CLOSED: 1, State.OPEN: 2}
+    assert store.counts("shud") == none | {State.CLOSED: 1, State.OPEN: 1}
+    assert store.counts("shudder reverse") == none

@@ -99,6 +99,26 @@ def test_an_address_that_is_none_is_told(url):
         open_store(url)
 
 
+@pytest.mark.parametrize("url", ["sqlite://", "sqlite:///", "sqlite:///:memory:"])
+def test_a_store_that_would_be_gone_with_the_window_is_refused(url):
+    for ask in (open_store, sqlite_file):
+        with pytest.raises(StoreError, match="names no file"):
+            ask(url)
+
+
+def test_a_line_that_is_dead_is_noticed_in_less_than_half_a_minute(server):
+    """What libpq was really given; PostgreSQL 15, section 34.1.2."""
+    engine = connect(server.url)
+    with engine.connect() as connection:
+        given = connection.connection.driver_connection.info.get_parameters()
+    engine.dispose()
+    assert int(given["tcp_user_timeout"]) <= 30_000  # milliseconds
+    silent = int(given["keepalives_idle"])
+    silent += int(given["keepalives_interval"]) * int(given["keepalives_count"])
+    assert silent <= 30
+    assert int(given["connect_timeout"]) <= 10
+
+
 def test_a_server_that_is_not_there_is_lost_and_no_password_is_told(tmp_path):
     url = f"postgresql://line:secret@/cases?host={tmp_path}"
     with pytest.raises(ServerLostError, match=f"does not answer: cases on {tmp_path}") as told:

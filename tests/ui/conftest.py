@@ -13,13 +13,12 @@ from diagnose.assess import assess
 from diagnose.case import Case
 from diagnose.planning.advice import advices
 from knowledge.load import base_folder
-from ui import loading, theme
-from ui import session as session_module
+from ui import loading, theme, weighing
 from ui.fonts import load_face
 from ui.settings import Places, Settings
 from ui.views.main_window import MainWindow
 
-_DOUBT = session_module._doubt
+_DOUBT = weighing._doubt
 PATIENCE = 20_000  # milliseconds; only a broken program waits that long
 
 
@@ -51,9 +50,9 @@ def at_once():
         yield advised(assessment)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(session_module, "assess", assessed)
-        patch.setattr(session_module, "advices", only_first)
-        patch.setattr(session_module, "_doubt", lambda *_: session_module.Doubts((), {}))
+        patch.setattr(weighing, "assess", assessed)
+        patch.setattr(weighing, "advices", only_first)
+        patch.setattr(weighing, "_doubt", lambda *_: weighing.Doubts((), {}))
         yield
 
 
@@ -76,7 +75,7 @@ def advised(assessment):
 @pytest.fixture
 def with_doubts(monkeypatch):
     """Second thoughts on the answers, as the program has them."""
-    monkeypatch.setattr(session_module, "_doubt", _DOUBT)
+    monkeypatch.setattr(weighing, "_doubt", _DOUBT)
 
 
 @pytest.fixture(scope="session", autouse=True)

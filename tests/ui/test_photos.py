@@ -1,5 +1,6 @@
 """Photographs are judged before they are decoded, kept small, and lose what is beside them."""
 
+import os
 import struct
 import zlib
 
@@ -132,6 +133,12 @@ class TestRefused:
         with pytest.raises(PhotoError) as error:
             photos.read_photo(tmp_path / "none.jpg")
         assert "can't be read" in error.value.sentence
+
+    @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes in folders")
+    def test_a_pipe_which_would_never_end(self, tmp_path):
+        os.mkfifo(tmp_path / "pipe.jpg")
+        with pytest.raises(PhotoError, match="no ordinary file"):
+            photos.read_photo(tmp_path / "pipe.jpg")
 
 
 class TestStore:

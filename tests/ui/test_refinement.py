@@ -10,7 +10,7 @@ from diagnose.assess import assess
 from diagnose.case_file import read_case_file
 from diagnose.planning.advice import advices
 from diagnose.sentences import hours, verdict
-from ui import session as session_module
+from ui import weighing
 
 PATIENCE = 20_000
 TICK = 5  # milliseconds
@@ -25,8 +25,8 @@ def stages(base, example):
 @pytest.fixture
 def planned(driver, monkeypatch):
     """A window whose planner goes on after its first advice, as the program's does."""
-    monkeypatch.setattr(session_module, "assess", assess)
-    monkeypatch.setattr(session_module, "advices", advices)
+    monkeypatch.setattr(weighing, "assess", assess)
+    monkeypatch.setattr(weighing, "advices", advices)
     return driver
 
 

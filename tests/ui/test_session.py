@@ -5,13 +5,13 @@ from datetime import UTC, datetime
 
 import pytest
 
-from diagnose.case import Case, Entry
+from diagnose.case import Case, Entry, Found
 from diagnose.case_file import read_case_file, write_case_file
 from diagnose.errors import CaseFileError
 from diagnose.planning.lookahead import CancelledError
 from diagnose.records.connecting import sqlite_url
 from diagnose.records.kept import State
-from ui import session as session_module
+from ui import messages, weighing
 from ui.jobs import Jobs
 from ui.records import Records
 from ui.session import Session
@@ -121,14 +121,14 @@ def test_reading_cautions_starts_no_assessment(session, qtbot):
 
 def test_the_assessment_is_of_the_latest_case(session, qtbot, monkeypatch):
     gate, seen = threading.Event(), []
-    real = session_module.assess
+    real = weighing.assess
 
     def slow(base, case, **options):
         gate.wait(20)
         seen.append(len(case.entries))
         return real(base, case, **options)
 
-    monkeypatch.setattr(session_module, "assess", slow)
+    monkeypatch.setattr(weighing, "assess", slow)
     told = []
     session.assessment_changed.connect(
         lambda: told.append(len(session.standing.assessment.case.entries))
@@ -245,6 +245,58 @@ class TestSavingFails:
         assert stuck.trouble == ""
         assert len(on_disk(stuck).entries) == 2
 
+    def test_a_case_that_is_left_unsaved_is_held_and_saved_with_the_next(self, stuck, tmp_path):
+        stuck.start()
+        complain(stuck, "slips")
+        stuck.start()
+        assert stuck.trouble == messages.LEFT_UNSAVED
+        complain(stuck, "knock")
+        (tmp_path / "data").unlink()
+        complain(stuck, "grabs")
+        assert (stuck.saved, stuck.trouble) == (True, "")
+        cases = [stuck.records.read(c.id).case for c in stuck.records.store.find()]
+        told = sorted([e.complaint for e in case.entries] for case in cases)
+        assert told == [["knock", "grabs"], ["slips"]]
+
+    def test_a_left_case_that_can_not_be_kept_holds_up_no_other(self, stuck, tmp_path):
+        stuck.start()
+        entries = tuple(Entry(complaint="slips", answer="yes", at=f"t{i}") for i in range(1001))
+        stuck.change(Case().model_copy(update={"entries": entries}), "far too much")
+        heard = []
+        stuck.failed.connect(lambda *words: heard.append(words))
+        stuck.start()
+        assert heard == [(messages.LEFT_UNSAVED, messages.LEFT_NEXT)]
+        (tmp_path / "data").unlink()
+        for name in ("knock", "grabs"):
+            complain(stuck, name)
+            assert (stuck.saved, stuck.trouble) == (True, messages.LEFT_UNSAVED)
+        (listed,) = stuck.records.store.find()
+        assert len(stuck.records.read(listed.id).case.entries) == 2
+        assert not stuck.save()  # who closes the window is asked first
+
+    def test_who_stays_after_all_has_the_case_once(self, stuck, tmp_path):
+        stuck.start()
+        complain(stuck, "slips")
+        stuck.leave()  # the window was to be closed
+        assert stuck.trouble
+        (tmp_path / "data").unlink()
+        complain(stuck, "knock")
+        assert stuck.saved
+        (listed,) = stuck.records.store.find()
+        assert [e.complaint for e in stuck.records.read(listed.id).case.entries] == [
+            "slips",
+            "knock",
+        ]
+
+    def test_a_state_that_could_not_be_kept_is_kept_with_the_next_answer(self, stuck, tmp_path):
+        stuck.start()
+        complain(stuck, "slips")
+        stuck.set_state(State.WAITING_CALLER)
+        assert not stuck.saved
+        (tmp_path / "data").unlink()
+        complain(stuck, "knock")
+        assert stuck.kept.state is State.WAITING_CALLER
+
     def test_it_can_be_written_somewhere_else(self, stuck, base, tmp_path):
         stuck.start()
         complain(stuck, "slips")
@@ -288,6 +340,50 @@ class TestTwoSeats:
         qtbot.waitUntil(lambda: session.kept.conflicts == (), timeout=PATIENCE)
         assert session.case.answer_to(("complaint", "knock")) == "yes"
 
+    def test_two_that_are_settled_at_once_are_both_settled(self, session, other, qtbot):
+        session.start()
+        complain(session, "slips")
+        kept = other.read(session.kept.id)
+        for name in ("knock", "grabs", "oil_leak"):
+            kept = other.keep(
+                kept,
+                kept.case.with_entry(Entry(complaint=name, answer="no", by="Maive")),
+                "2026-03-04T15:07+00:00",
+            )
+        case = session.case
+        for name in ("knock", "grabs", "oil_leak"):
+            case = case.with_entry(Entry(complaint=name, answer="yes"))
+        session.change(case, "three at once")
+        assert len(session.kept.conflicts) == 3
+        for conflict in session.kept.conflicts:
+            session.settle(conflict.id, other=True)
+        qtbot.waitUntil(lambda: session.kept.conflicts == (), timeout=PATIENCE)
+        answers = [e.answer for e in on_disk(session).entries]
+        assert answers == ["yes"] * 4
+
+    def test_an_end_and_the_state_are_one_change(self, session, other):
+        session.start()
+        complain(session, "slips")
+        found = Found(causes=(next(iter(session.base.causes)),), sure="part seen")
+        ended = session.case.model_copy(update={"found": found})
+        session.change(ended, "closing", State.CLOSED)
+        (*_, last) = other.store.timeline(session.kept.id)
+        assert [(w.kind, w.name) for w in last.what] == [("found", ""), ("state", "closed")]
+        assert session.kept.state is State.CLOSED
+
+    def test_two_states_are_a_conflict_until_it_is_settled(self, session, other, qtbot):
+        session.start()
+        complain(session, "slips")
+        kept = other.read(session.kept.id)
+        other.keep(kept, kept.case, "2026-03-04T15:07+00:00", State.CLOSED)
+        session.set_state(State.WAITING_CALLER)
+        assert session.kept.state is State.CLOSED
+        (conflict,) = session.kept.conflicts
+        session.settle(conflict.id, other=True)
+        qtbot.waitUntil(lambda: session.kept.conflicts == (), timeout=PATIENCE)
+        assert other.read(kept.id).state is State.WAITING_CALLER
+        assert other.store.read(kept.id, session.kept.number).state is State.WAITING_CALLER
+
     def test_how_far_a_case_is_is_kept(self, session, other, qtbot):
         session.start()
         complain(session, "slips")
@@ -298,9 +394,9 @@ class TestTwoSeats:
 
 def test_an_error_of_the_engine_is_told_and_nothing_is_lost(session, qtbot, monkeypatch):
     def broken(base, case):
-        raise session_module.PullOnceError("It can't be weighed.", "Take it back.")
+        raise weighing.PullOnceError("It can't be weighed.", "Take it back.")
 
-    monkeypatch.setattr(session_module, "assess", broken)
+    monkeypatch.setattr(weighing, "assess", broken)
     with qtbot.waitSignal(session.failed, timeout=PATIENCE) as failure:
         session.start()
         complain(session, "slips")
@@ -315,7 +411,7 @@ class TestRefining:
     @pytest.fixture
     def slow(self, monkeypatch):
         """Advice that is refined once the gate is open, unless it is cancelled before."""
-        first_only = session_module.advices
+        first_only = weighing.advices
         gate, ended = threading.Event(), []
 
         def refined(assessment, *, cancelled):
@@ -329,7 +425,7 @@ class TestRefining:
             yield replace(first, refined=True)
             yield replace(first, refined=True, gap=0.1)
 
-        monkeypatch.setattr(session_module, "advices", refined)
+        monkeypatch.setattr(weighing, "advices", refined)
         return gate, ended
 
     def test_the_first_advice_does_not_wait_for_the_refined_one(self, session, qtbot, slow):

@@ -4,8 +4,10 @@ from datetime import UTC, datetime
 
 import pytest
 
-from diagnose.case import Entry
+from diagnose.case import Entry, Found
+from diagnose.records.kept import State
 from tests.records.servers import Server
+from ui import sending
 from ui.jobs import Jobs
 from ui.records import Records
 from ui.session import Session
@@ -111,3 +113,84 @@ def test_while_the_server_is_away_answers_are_kept_here_and_sent_in_order(
     assert added == ["slips", "knock", "grabs", "oil_leak"]
     assert session.records.store.read(session.kept.id).case == session.case
     assert heard == []
+
+
+def test_a_case_is_closed_while_the_server_is_away(sit_down, qtbot, server, monkeypatch):
+    """Nobody sends by hand: what waits is tried again by itself."""
+    monkeypatch.setattr(sending, "AGAIN", 200)
+    session = sit_down("Odrin")
+    session.start()
+    say(session, "slips")
+    arrived(session, qtbot)
+    server.stop()
+    try:
+        session.set_state(State.WAITING_PARTS)
+        assert (session.saved, session.kept.state) == (True, State.WAITING_PARTS)
+        say(session, "knock")
+        found = Found(causes=(next(iter(session.base.causes)),), sure="part seen")
+        ended = session.case.model_copy(update={"found": found})
+        session.change(ended, "closing", State.CLOSED)
+        assert (session.kept.sent, session.kept.state) == (False, State.CLOSED)
+        qtbot.wait(500)
+        assert session.case == ended
+    finally:
+        server.start()
+    arrived(session, qtbot)
+    store = session.records.store
+    now = store.read(session.kept.id)
+    assert (now.state, now.case, now.conflicts) == (State.CLOSED, session.case, ())
+    what = [[(w.kind, w.name) for w in c.what] for c in store.timeline(now.id)]
+    assert what[1:] == [
+        [("state", "waiting for parts")],
+        [("complaint", "knock")],
+        [("found", ""), ("state", "closed")],
+    ]
+
+
+def test_what_the_server_refuses_is_told_once_and_stays_here(sit_down, qtbot):
+    session = sit_down("Odrin")
+    session.start()
+    say(session, "slips")
+    arrived(session, qtbot)
+    other = sit_down("Maive")
+    with qtbot.waitSignal(other.case_changed, timeout=PATIENCE):
+        other.open_kept(session.kept.id)
+    entries = tuple(Entry(complaint="knock", answer="yes", at=f"t{i}") for i in range(999))
+    other.change(session.case.model_copy(update={"entries": session.case.entries + entries}), "all")
+    arrived(other, qtbot)
+    heard = []
+    session.failed.connect(lambda *words: heard.append(words))
+    say(session, "grabs")
+    qtbot.waitUntil(lambda: bool(heard), timeout=PATIENCE)
+    for _ in range(2):
+        with qtbot.waitSignal(session._jobs.finished, timeout=PATIENCE):
+            session.send()
+    ((sentence, step),) = heard
+    assert "did not take a change" in sentence
+    assert "kept here" in step
+    assert told(session.case) == ["slips", "grabs"]
+    assert session.records.waits(session.kept.id)
+
+
+def test_what_is_said_while_a_conflict_is_settled_stays(sit_down, qtbot):
+    one, two = sit_down("Odrin"), sit_down("Maive")
+    one.start()
+    say(one, "slips")
+    arrived(one, qtbot)
+    with qtbot.waitSignal(two.case_changed, timeout=PATIENCE):
+        two.open_kept(one.kept.id)
+    for name in ("knock", "grabs"):
+        say(one, name)
+    arrived(one, qtbot)
+    for name in ("knock", "grabs"):
+        say(two, name, "no")
+    qtbot.waitUntil(lambda: len(two.kept.conflicts) == 2, timeout=PATIENCE)
+    for conflict in two.kept.conflicts:
+        two.settle(conflict.id, other=True)
+    say(two, "oil_leak")
+    assert told(two.case)[-1] == "oil_leak"
+    qtbot.waitUntil(lambda: two.kept.sent and not two.kept.conflicts, timeout=PATIENCE)
+    assert sorted(told(two.case)) == ["grabs", "knock", "oil_leak", "slips"]
+    answers = {e.complaint: e.answer for e in two.case.entries}
+    assert (answers["knock"], answers["grabs"]) == ("no", "no")
+    assert two.records.store.read(two.kept.id).case == two.case
