@@ -10,11 +10,10 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
-from datetime import date
 from pathlib import Path
 from typing import Any
 
-from diagnose.advice_words import account, next_line
+from diagnose.advice_aloud import advice_lines, found_lines
 from diagnose.apart import pairs
 from diagnose.apart_lint import apart_issues
 from diagnose.apart_report import (
@@ -36,21 +35,10 @@ from diagnose.kit_sheet import name_of
 from diagnose.planning.advice import advise
 from diagnose.planning.record import Advice
 from diagnose.readings import reading_key
-from diagnose.report import (
-    EDITIONS,
-    PAPERS,
-    Paper,
-    Report,
-    program_version,
-    report_html,
-    report_of,
-    spoken_day,
-    write_report,
-)
+from diagnose.report.command import Pdf, add_report_arguments, run_report
 from diagnose.sentences import (
     advice_reason,
     chance_words,
-    hours,
     left_out_line,
     look_again,
     prediction,
@@ -68,10 +56,14 @@ _SHOWN_CAUSES = 10
 _SHOWN_FORECASTS = 4
 
 Lines = Iterable[str]
-Pdf = Callable[[Report, Paper], bytes]
 
 
-def main(argv: Sequence[str] | None = None, *, pdf: Pdf | None = None) -> int:
+def main(
+    argv: Sequence[str] | None = None,
+    *,
+    pdf: Pdf | None = None,
+    store: Callable[[], str] | None = None,
+) -> int:
     """Run one command.
 
     Parameters
@@ -80,6 +72,8 @@ def main(argv: Sequence[str] | None = None, *, pdf: Pdf | None = None) -> int:
         The words after the program's name; those of the process if left out.
     pdf : callable, optional
         Puts a report on paper, which the engine by itself can't.
+    store : callable, optional
+        Gives the URL of the store of cases; that of `diagnose.records.default_url` if left out.
 
     Returns
     -------
@@ -87,7 +81,7 @@ def main(argv: Sequence[str] | None = None, *, pdf: Pdf | None = None) -> int:
         The exit status.
     """
     arguments = _parser().parse_args(argv)
-    arguments.pdf = pdf
+    arguments.pdf, arguments.store = pdf, store
     command: Callable[[argparse.Namespace], int] = arguments.command
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a poor terminal gets a ? for what it can't show
@@ -154,17 +148,8 @@ def _parser() -> argparse.ArgumentParser:
         command = add(name, text, run)
         command.add_argument("case", type=Path, metavar="CASE", help="a case file")
         command.add_argument("--json", action="store_true", help="print JSON")
-    command = add("report", "Write a report of a case, to print or to send.", _report)
-    command.add_argument("case", type=Path, metavar="CASE", help="a case file")
-    command.add_argument("out", type=Path, metavar="OUT", help="OUT.pdf or OUT.html")
-    command.add_argument(
-        "--edition",
-        choices=EDITIONS,
-        default="job",
-        help="for the customer or the kit's supplier, or for the job folder (everything)",
-    )
-    command.add_argument("--paper", choices=PAPERS, default="a4", help="what it is printed on")
-    command.add_argument("--hours", action="store_true", help="tell the customer the hours, too")
+    command = add("report", "Write a report of a case, to print or to send.", run_report)
+    add_report_arguments(command)
     command = add("evaluate", "Score recorded cases that say what was found.", _evaluate)
     command.add_argument(
         "cases", type=Path, nargs="+", metavar="CASE", help="case files or folders"
@@ -204,35 +189,11 @@ def _rank(arguments: argparse.Namespace) -> int:
 
 def _advise(arguments: argparse.Namespace) -> int:
     found = _assessment(arguments)
-    advice = advise(found)
     if arguments.json:
-        return _print_json(advice_json(found, advice))
-    return _print(advice_lines(found, advice))
-
-
-def _report(arguments: argparse.Namespace) -> int:
-    out, pdf = arguments.out, arguments.pdf
-    kind = out.suffix.lower()
-    if kind not in {".html", ".htm", ".pdf"}:
-        raise PullOnceError(f"{out.name} is no name for a report.", "End it in .pdf or in .html.")
-    if kind == ".pdf" and pdf is None:
-        raise PullOnceError(
-            "A PDF needs the part of the program that has the window.",
-            "Run 'pull-once report', or name a file that ends in .html.",
-        )
-    found = _assessment(arguments)
-    report = report_of(
-        found,
-        advise(found) if found.case.found is None else None,
-        edition=arguments.edition,
-        hours=arguments.hours or None,
-        made=spoken_day(date.today()),
-        program=program_version(),
-    )
-    paper = arguments.paper
-    content = pdf(report, paper) if kind == ".pdf" else report_html(report, paper).encode()
-    write_report(out, content)
-    return _print([f"The report is in {out}."])
+        return _print_json(advice_json(found, advise(found)))
+    closed = found.case.found is not None
+    lines = found_lines(found) if closed else advice_lines(found, advise(found))
+    return _print([*_heading(found), *lines])
 
 
 def rank_json(found: Assessment) -> dict[str, Any]:
@@ -309,27 +270,6 @@ def advice_json(found: Assessment, advice: Advice) -> dict[str, Any]:
         "reason": advice_reason(found, advice),
         "stops": list(found.stops()),
     }
-
-
-def advice_lines(found: Assessment, advice: Advice) -> Lines:
-    """Say the advice in lines for the terminal."""
-    base = found.network.base
-    yield from _heading(found)
-    if advice.options:
-        best = advice.options[0]
-        yield next_line(found, best)
-        if best.kind == "check":
-            for caution in base.checks[best.id].cautions:
-                yield f"  Caution: {base.cautions[caution].text}"
-            yield f"  {base.checks[best.id].do}"
-        elif best.kind == "repair":
-            for text in (c.text for c in base.repair_cautions(base.causes[best.id])):
-                yield f"  Caution: {text}"
-            yield f"  {base.causes[best.id].repair.do}"
-    yield from account(found, advice)
-    if spent(found.case):
-        yield f"Spent so far: {hours(spent(found.case))}."
-    yield "The maker's figures, local rules and licensed practice come before this advice."
 
 
 def _evaluate(arguments: argparse.Namespace) -> int:

@@ -144,14 +144,14 @@ def record_in(
         raise  # pragma: no cover - refuse raises, since there is at least one error
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file whole or not at all; what it may be read by stays as it was.
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Write a file whole or not at all; what it may be read by stays as it was.
 
     Parameters
     ----------
     path : Path
-    text : str
-        Line ends are written as they stand here.
+    content : str or bytes
+        A text is written in UTF-8, its line ends as they stand here.
 
     Raises
     ------
@@ -161,7 +161,10 @@ def write_whole(path: Path, text: str) -> None:
     temporary = path.with_name(f".pull-once-{secrets.token_hex(8)}")
     try:
         with temporary.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
+            if isinstance(content, str):
+                file.write(content)
+            else:
+                file.buffer.write(content)
             file.flush()
             os.fsync(file.fileno())
         if path.exists():

@@ -56,6 +56,9 @@ class Slice:
         Whether it stays on one page with what follows.
     head : Slice or None
         What is repeated above it where it begins a page.
+    parts : bool
+        Whether it only parts what stands above from what follows, and is left out at the top of a
+        page.
     """
 
     height: float
@@ -63,6 +66,7 @@ class Slice:
     before: float = 0.0
     keep: bool = False
     head: "Slice | None" = None
+    parts: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,10 +1,11 @@
 """An exercise on paper: the apprentice's worksheet, and the trainer's answer sheet."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import accumulate
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QPointF, QRectF, QSizeF
-from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QPainter
 
 from diagnose.planning.problem import Key
 from diagnose.practice.exercise import Exercise
@@ -12,22 +13,25 @@ from diagnose.practice.review import Point
 from diagnose.practice.run import Run, begin, possible_moves
 from diagnose.report import SHEETS, Paper
 from diagnose.report.blocks import Block, Bullets, Cell, Heading, Paragraph, Table
-from diagnose.report.paper import Sheet
 from diagnose.sentences import counts
 from knowledge.model import KnowledgeBase
-from ui.fonts import load_face
 from ui.practice_words import DIFFICULTIES, answer_words, capital, minutes
 from ui.questions import answered, asked
-from ui.report_pdf import Page, paged
+from ui.report_pages import Edge, Frame, pdf_of
 from ui.report_slices import set_block
-from ui.report_type import COLOURS, SCALE, SMALL, Setting, Slice, Style
+from ui.report_type import SCALE, SMALL, Setting, Slice, Style
 
-_SIDE, _TOP, _FOOT, _FOOT_LINE = 45.0, 45.0, 55.0, 36.0  # points
+_SIDE, _TOP, _FOOT = 45.0, 45.0, 58.0  # margins, in points
 _ROW, _HAIR = 34.0, 0.6  # height of a row to write in
 _LEAST_ROWS = 8
+_END = ("What was wrong", "What proves it")
 _HEADS = ("Check", "What for", "Minutes", "Answer", "What it tells")
 _SHARES = (0.26, 0.22, 0.1, 0.18, 0.24)
-_BLANK = "____________________"
+_FIELD = 22.0  # height of a line to write on
+_ON_PAPER = (
+    "An exercise on paper. At a vehicle the maker’s figures, local rules and the cautions of each "
+    "check and repair come first."
+)
 
 
 @dataclass(frozen=True)
@@ -60,21 +64,19 @@ def worksheet_pdf(base: KnowledgeBase, exercise: Exercise, paper: Paper = "a4") 
         A PDF file.
     """
     title = exercise.title or "Worksheet"
-    sheet = SHEETS[paper]
+    frame = Frame(SHEETS[paper], _SIDE, _TOP, _FOOT)
 
-    def fill(setting: Setting) -> list[Page]:
-        room = sheet.height - _TOP - _FOOT
+    def fill(setting: Setting) -> Iterator[Slice]:
         slices = list(_worksheet(setting, base, exercise))
         used = sum(piece.before + piece.height for piece in slices)
         line, head = _ruled(setting, _ROW, ()), _ruled(setting, 18.0, _HEADS)
-        left = room - used - head.height - 60.0
-        rows = max(_LEAST_ROWS, int(left // _ROW))
+        end = [_fields(setting, {name: 1.0}, keep=name != _END[-1]) for name in _END]
+        used += head.height + sum(piece.before + piece.height for piece in end)
+        rows = max(_LEAST_ROWS, int((frame.room - used) // _ROW))
         blank = [head, *(Slice(_ROW, line.paint, head=head) for _ in range(rows))]
-        found = list(setting.text(f"What was wrong: {2 * _BLANK}", Style(), before=14.0, keep=True))
-        sure = list(setting.text(f"What proves it: {2 * _BLANK}", Style(), before=10.0))
-        return paged([*slices, *blank, *found, *sure], room)
+        yield from (*slices, *blank, *end)
 
-    return _pdf(title, f"Worksheet · knowledge {base.version}", sheet, fill)
+    return pdf_of(title, frame, fill, _feet(frame, f"Worksheet · knowledge {base.version}"))
 
 
 def answer_sheet_pdf(
@@ -95,18 +97,25 @@ def answer_sheet_pdf(
         A PDF file.
     """
     title = f"Answer sheet: {exercise.title or DIFFICULTIES[exercise.difficulty].lower()}"
-    sheet = SHEETS[paper]
+    frame = Frame(SHEETS[paper], _SIDE, _TOP, _FOOT)
 
-    def fill(setting: Setting) -> list[Page]:
-        slices = [*setting.text(title, Style(18.0, bold=True), keep=True)]
-        slices += setting.text(
-            "For the trainer: it says what is wrong.", Style(9.5, "muted"), keep=True
-        )
+    def fill(setting: Setting) -> Iterator[Slice]:
+        yield from setting.text(title, Style(18.0, bold=True), keep=True)
+        trainers = "For the trainer: it says what is wrong."
+        yield from setting.text(f"{trainers} {_ON_PAPER}", Style(SMALL, "muted"), keep=True)
         for block in (*_hidden(base, exercise), *_way(base, way), *_every_answer(base, exercise)):
-            slices += set_block(setting, block)
-        return paged(slices, sheet.height - _TOP - _FOOT)
+            yield from set_block(setting, block)
 
-    return _pdf(title, f"Answer sheet · knowledge {base.version}", sheet, fill)
+    return pdf_of(title, frame, fill, _feet(frame, f"Answer sheet · knowledge {base.version}"))
+
+
+def _feet(frame: Frame, said: str) -> Callable[[int, int], Iterator[Edge]]:
+    """Give the edges of a page: a foot, and no head."""
+
+    def edges(number: int, every: int) -> Iterator[Edge]:
+        yield frame.foot_edge(said, number, every)
+
+    return edges
 
 
 # -- the worksheet
@@ -120,7 +129,8 @@ def _worksheet(setting: Setting, base: KnowledgeBase, exercise: Exercise) -> Ite
     if exercise.setup in base.setups:
         about.append(base.setups[str(exercise.setup)].name)
     yield from setting.text(" · ".join(about), Style(SMALL, "muted"), keep=True)
-    yield from setting.text(f"Name: {_BLANK}   Date: {_BLANK}", Style(), before=10.0, keep=True)
+    yield from setting.text(_ON_PAPER, Style(SMALL, "muted"), keep=True)
+    yield _fields(setting, {"Name": 0.65, "Date": 0.35}, keep=True)
     for block in _told(base, exercise):
         yield from set_block(setting, block)
     yield from set_block(setting, Heading("What you do, in order"))
@@ -133,6 +143,26 @@ def _told(base: KnowledgeBase, exercise: Exercise) -> Iterator[Block]:
         yield Paragraph(f"“{exercise.words}”")
     lines = [f"{capital(asked(base, e))}: {answered(base, e)}" for e in case.entries]
     yield Bullets(tuple(lines))
+
+
+def _fields(setting: Setting, shares: Mapping[str, float], *, keep: bool) -> Slice:
+    """Give names beside each other, each with a line to write on as long as its share allows."""
+    style, pen = Style(), setting.pen("rule", _HAIR)
+    lines = [setting.lines(f"{name}:", style, setting.width)[0] for name in shares]
+    ends = list(accumulate(setting.width * share for share in shares.values()))
+
+    def paint(painter: QPainter) -> None:
+        left = 0.0
+        for line, end in zip(lines, ends, strict=True):
+            line.draw(painter, left, _FIELD - line.height)
+            begin = left + line.line.naturalTextWidth() / SCALE + 6.0
+            painter.setPen(pen)
+            y = SCALE * (_FIELD - 2.0)
+            gap = 0.0 if line is lines[-1] else 6.0
+            painter.drawLine(QPointF(SCALE * begin, y), QPointF(SCALE * (end - gap), y))
+            left = end
+
+    return Slice(_FIELD, paint, 4.0, keep)
 
 
 def _ruled(setting: Setting, high: float, heads: tuple[str, ...]) -> Slice:
@@ -217,7 +247,7 @@ def _every_answer(base: KnowledgeBase, exercise: Exercise) -> Iterator[Block]:
     yield Table(
         ("Question", "Answer"),
         (0.7, 0.3),
-        tuple((Cell(base.complaints[e.subject[1]].ask), Cell(e.answer)) for e in asks),
+        tuple((Cell(base.complaints[e.subject[1]].ask), Cell(capital(e.answer))) for e in asks),
     )
     for level in base.levels.values():
         checks = [
@@ -236,55 +266,3 @@ def _every_answer(base: KnowledgeBase, exercise: Exercise) -> Iterator[Block]:
                 for check in checks
             )
             yield Table(("Check", "Takes", "Answer"), (0.5, 0.12, 0.38), rows)
-
-
-# -- pages
-
-
-def _pdf(title: str, foot: str, sheet: Sheet, fill: Callable[[Setting], list[Page]]) -> bytes:
-    """Write pages to a PDF, each with a foot."""
-    content, buffer = QByteArray(), QBuffer()
-    buffer.setBuffer(content)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    writer = QPdfWriter(buffer)
-    writer.setResolution(round(72 * SCALE))
-    writer.setTitle(title)
-    writer.setCreator("Pull Once")
-    size = QPageSize(QSizeF(sheet.width, sheet.height), QPageSize.Unit.Point, sheet.name)
-    none = QMarginsF(0, 0, 0, 0)
-    writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, none))
-    setting = Setting(load_face(), sheet.width - 2 * _SIDE)
-    pages = fill(setting)
-    painter = QPainter(writer)
-    try:
-        for number, page in enumerate(pages, 1):
-            if number > 1:
-                writer.newPage()
-            _paint(painter, page, setting)
-            _paint_foot(painter, sheet, setting, (foot, f"Page {number} of {len(pages)}"))
-    finally:
-        painter.end()
-        buffer.close()
-    return bytes(content.data())
-
-
-def _paint(painter: QPainter, page: Iterable[tuple[float, Slice]], setting: Setting) -> None:
-    for top, piece in page:
-        painter.save()
-        painter.translate(SCALE * _SIDE, SCALE * (_TOP + top))
-        setting.plain(painter)
-        piece.paint(painter)
-        painter.restore()
-
-
-def _paint_foot(painter: QPainter, sheet: Sheet, setting: Setting, said: tuple[str, str]) -> None:
-    style = Style(8.5, "muted")
-    painter.setFont(setting.font(style))
-    painter.setPen(COLOURS[style.tone])
-    level = SCALE * (sheet.height - _FOOT_LINE)
-    right = SCALE * (sheet.width - _SIDE) - setting.metrics(style).horizontalAdvance(said[1])
-    painter.drawText(QPointF(SCALE * _SIDE, level), said[0])
-    painter.drawText(QPointF(right, level), said[1])
-    painter.setPen(setting.pen("rule", _HAIR))
-    line = level - SCALE * 13.0
-    painter.drawLine(QPointF(SCALE * _SIDE, line), QPointF(SCALE * (sheet.width - _SIDE), line))

@@ -6,6 +6,7 @@ from diagnose.advice_words import step_words
 from diagnose.assess import Assessment, CauseChance
 from diagnose.case import Found
 from diagnose.planning.record import Advice
+from diagnose.report.evidence import UNLIKELY
 from diagnose.report.told import first_large
 from diagnose.sentences import chance_words, counts, verdict
 
@@ -17,6 +18,7 @@ SURE = {
 }
 _NEXT = 2  # so many further causes are named
 _WORTH_NAMING = 0.05
+_TWO = 2
 _QUOTED_NAMES = 5
 
 
@@ -49,7 +51,8 @@ def _of_closed(assessment: Assessment, found: Found) -> Iterator[str]:
     if len(names) == 1:
         yield f"Found: {names[0]}."
     else:
-        yield f"Found: {'; or '.join(names)}. What was seen fits either."
+        fits = "either" if len(names) == _TWO else "any of them"
+        yield f"Found: {'; or '.join(names)}. What was seen fits {fits}."
     yield f"How surely: {SURE[found.sure]}. {_by_the_answers(assessment, found)}"
     repaired = [e for e in assessment.case.entries if e.repair is not None]
     if repaired:
@@ -67,6 +70,9 @@ def _by_the_answers(assessment: Assessment, found: Found) -> str:
             continue
         p = assessment.cause(name).p
         said.append(f"{how_sure(p)}, number {rank[name]} of {len(rank)}")
+    if len(said) > 1:
+        names = (assessment.network.base.causes[name].name for name in found.causes)
+        said = [f"{name} ({sure})" for name, sure in zip(names, said, strict=True)]
     return f"By the answers and readings alone: {'; '.join(said)}."
 
 
@@ -77,7 +83,7 @@ def _of_open(assessment: Assessment, advice: Advice | None, *, timed: bool) -> I
         yield f"No cause known here explains it well: it is {unknown}."
         yield f"Of the known causes the likeliest: {_named(first)}."
     else:
-        yield f"Most likely: {first.name} ({how_sure(first.p)})."
+        yield f"{_head(assessment, first)}: {first.name} ({how_sure(first.p)})."
         yield first_large("; ".join([*_further(assessment, rest), unknown])) + "."
     if advice is None:
         return
@@ -89,6 +95,12 @@ def _of_open(assessment: Assessment, advice: Advice | None, *, timed: bool) -> I
         said.append(f"Next: {step_words(advice.options[0].step)}.")
     if said:
         yield " ".join(said)
+
+
+def _head(assessment: Assessment, first: CauseChance) -> str:
+    if not assessment.case.entries:
+        return "Nothing was told yet; by experience alone the likeliest"
+    return "Most likely" if first.p >= UNLIKELY else "No cause stands out yet; the likeliest"
 
 
 def _further(assessment: Assessment, rest: list[CauseChance]) -> Iterator[str]:

@@ -1,10 +1,9 @@
 """A report as a file."""
 
-import contextlib
-import secrets
 from pathlib import Path
 
 from diagnose.errors import PullOnceError
+from diagnose.plain_yaml import said, write_whole
 
 
 class ReportError(PullOnceError):
@@ -19,17 +18,10 @@ def write_report(path: Path, content: bytes) -> None:
     ReportError
         If it can't be written (no permission, disc full, folder gone). An old file is unchanged.
     """
-    temporary = path.with_name(f".pull-once-{secrets.token_hex(8)}")
     try:
-        with temporary.open("xb") as file:
-            file.write(content)
-        temporary.replace(path)
+        write_whole(path, content)
     except OSError as error:
-        said = (error.strerror or str(error)).lower()
         raise ReportError(
-            f"The report could not be written to {path}: {said}.",
+            f"The report could not be written to {path}: {said(error)}.",
             "Choose a folder that is there and that you may write to.",
         ) from error
-    finally:
-        with contextlib.suppress(OSError):
-            temporary.unlink()

@@ -3,26 +3,27 @@
 from base64 import b64encode
 from html import escape
 
+from diagnose.drawings.cutaway.paper import svg as section_svg
 from diagnose.drawings.svg import svg
 from diagnose.handbook.markup import Markup, element, joined
 from diagnose.report.blocks import (
     LEADS,
+    Blanks,
     Block,
     Bullets,
     Cell,
     Drawn,
+    Gallery,
     Heading,
     Notice,
     Paragraph,
-    Shown,
+    Section,
     Table,
-    blocks_of,
-    foot_line,
-    head_line,
 )
+from diagnose.report.order import blocks_of, foot_line, head_line
 from diagnose.report.paper import Paper
 from diagnose.report.record import Photograph, Report
-from diagnose.report.style import report_style
+from diagnose.report.style import DRAWN_STYLE, report_style
 
 _PICTURES = (
     (b"\x89PNG\r\n\x1a\n", "image/png"),
@@ -77,22 +78,32 @@ def _html(block: Block, number: int) -> Markup:
         case Heading():
             return element("h3" if block.small else "h2", block.text)
         case Paragraph():
-            return element("p", block.text, class_="" if block.tone == "plain" else block.tone)
+            return element("p", block.text, class_=_look(block))
         case Bullets():
             return element("ul", *(element("li", line) for line in block.lines))
         case Notice():
             word = element("strong", f"{block.word}: ")
             return element("p", word, block.text, class_=f"box {'stop' if block.stop else ''}")
-        case Table() | Drawn() | Shown():
-            return _large(block, number)
+        case Table() | Blanks():
+            return _table(block) if isinstance(block, Table) else _blanks(block)
+        case Drawn() | Section() | Gallery():
+            return _pictures(block, number)
 
 
-def _large(block: Table | Drawn | Shown, number: int) -> Markup:
-    if isinstance(block, Table):
-        return _table(block)
+def _look(paragraph: Paragraph) -> str:
+    classes = (paragraph.tone if paragraph.tone != "plain" else "", "keep" * paragraph.keep)
+    return " ".join(name for name in classes if name)
+
+
+def _pictures(block: Drawn | Section | Gallery, number: int) -> Markup:
+    name = f"figure-{number}"
     if isinstance(block, Drawn):
-        return element("figure", Markup(svg(block.drawing, f"figure-{number}")))
-    return _photograph(block.photograph)
+        return element("figure", Markup(svg(block.drawing, name, style=DRAWN_STYLE)))
+    if isinstance(block, Section):
+        said = " ".join(block.cutaway.lines)
+        drawn = section_svg(block.cutaway.picture, name, about=said, style=DRAWN_STYLE)
+        return element("figure", Markup(drawn))
+    return element("div", *(_photograph(p) for p in block.photographs), class_="gallery")
 
 
 def _table(table: Table) -> Markup:
@@ -114,6 +125,11 @@ def _table(table: Table) -> Markup:
 def _cell(cell: Cell, *, head: bool) -> Markup:
     remark = [element("span", cell.remark, class_="remark")] if cell.remark else []
     return element("th" if head else "td", cell.text, *remark, scope="row" if head else "")
+
+
+def _blanks(blanks: Blanks) -> Markup:
+    rows = (element("tr", element("th", n, scope="row"), element("td")) for n in blanks.names)
+    return element("table", element("tbody", *rows), class_="named blanks")
 
 
 def _photograph(photograph: Photograph) -> Markup:

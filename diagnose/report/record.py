@@ -7,6 +7,7 @@ in `diagnose.report.blocks`.
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
+from diagnose.drawings.cutaway.shapes import Picture
 from diagnose.forecasts import Forecast, Verdict
 from diagnose.gauge import Span
 from knowledge.model import Measurement
@@ -164,6 +165,27 @@ class RuledOut:
 
 
 @dataclass(frozen=True)
+class Cutaway:
+    """The release system in section.
+
+    Attributes
+    ----------
+    cause, name : str
+        What is wrong with it.
+    picture : Picture
+        With the pedal on the floor, healthy dashed.
+    lines : tuple of str
+        The figures that the cause changes, each with what it is when healthy; empty where it only
+        lies on a part.
+    """
+
+    cause: str
+    name: str
+    picture: Picture
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Photograph:
     """A picture for the report: its name, what it shows, and the bytes of a picture file."""
 
@@ -211,12 +233,15 @@ class Report:
         At most three sentences or so, with how surely in words and a number.
     stops : tuple of str
         Stop notices that hold.
+    cutaway : Cutaway or None
+        None where the cause that is named can't be drawn.
     words : str
         The complaint in the driver's own words.
     complaints, findings, work : tuple of Told
         In order of the timeline.
     setup, kit : tuple of Named
-        Vehicle and clutch as told; figures of the kit's sheet as typed.
+        Vehicle and clutch as told, and whether the gearbox came out; figures of the kit's sheet as
+        typed.
     figures : tuple of Figure
     accounts : tuple of Account
         Of what was found, or of the likeliest cause.
@@ -232,8 +257,8 @@ class Report:
     cautions : tuple of str
         The first says what comes before this report.
     photographs : tuple of Photograph
-    about : tuple of Named
-        Where the case comes from; empty in the customer's edition.
+    about, sources : tuple of Named
+        Where the case comes from, and the limits; empty in the customer's edition.
     knowledge, program : str
         Versions; the program's may be empty.
     """
@@ -246,6 +271,7 @@ class Report:
     closed: bool
     conclusion: tuple[str, ...]
     stops: tuple[str, ...]
+    cutaway: Cutaway | None
     words: str
     complaints: tuple[Told, ...]
     findings: tuple[Told, ...]
@@ -262,5 +288,6 @@ class Report:
     cautions: tuple[str, ...]
     photographs: tuple[Photograph, ...]
     about: tuple[Named, ...]
+    sources: tuple[Named, ...]
     knowledge: str
     program: str

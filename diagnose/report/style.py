@@ -1,23 +1,34 @@
 """The look of the report's page: a careful engineer's note, dark ink on light paper."""
 
-from diagnose.drawings.svg import style_sheet
+from diagnose.drawings.cutaway.paper import fault_style
 from diagnose.handbook.style import LIGHT
 from diagnose.report.paper import SHEETS, Paper
 
 
 def report_style(paper: Paper) -> str:
     """Give the style sheet of the page, for a screen and for a sheet of paper."""
-    drawn = {
-        **{role: LIGHT[role] for role in ("ink", "muted", "accent", "rule")},
-        "card": LIGHT["surface"],
-        "soft": LIGHT["accent_soft"],
-    }
     tokens = "".join(f"--{name.replace('_', '-')}:{value};" for name, value in LIGHT.items())
     sheet = f"@page{{size:{SHEETS[paper].name};margin:18mm 20mm 20mm;{_PAGES}}}"
     return "\n".join(
-        [f":root{{{tokens}color-scheme:light}}", _SCREEN.strip(), style_sheet(drawn), sheet, _PRINT]
+        [
+            f":root{{{tokens}color-scheme:light}}",
+            _SCREEN.strip(),
+            _SMALL,
+            sheet,
+            _PRINT,
+        ]
     )
 
+
+# Within each drawing, so that it has its colours wherever it is taken.
+DRAWN_STYLE = fault_style(
+    {
+        **{role: LIGHT[role] for role in ("ink", "muted", "accent", "rule")},
+        "card": LIGHT["surface"],
+        "soft": LIGHT["accent_soft"],
+        "fault": LIGHT["caution"],
+    }
+)
 
 _PAGES = '@bottom-right{content:"Page " counter(page) " of " counter(pages);font-size:8.5pt}'
 
@@ -54,15 +65,29 @@ thead th{color:var(--muted);font-size:9.5pt}
 figure{margin:.5rem 0}
 figure svg{display:block;width:100%;height:auto}
 figure svg text{font-family:inherit}
-figure img{display:block;max-width:100%;max-height:22cm}
+figure img{display:block;max-width:100%;max-height:10cm}
+.gallery{display:grid;grid-template-columns:1fr 1fr;gap:0 1rem}
+.blanks td,.blanks th{height:2.2rem;vertical-align:bottom}
+.blanks th{width:36%}
 """
+
+# A drawing goes on beyond the edge of a small screen: smaller, nobody could read it.
+_SMALL = """@media screen and (max-width:40rem){
+header,main,footer{padding-left:1rem;padding-right:1rem}
+table{table-layout:auto}
+col{width:auto!important}
+th,td{overflow-wrap:break-word;padding-right:.5rem;font-size:10pt}
+figure{overflow-x:auto}
+figure svg{min-width:30rem}
+.gallery{grid-template-columns:1fr}
+}"""
 
 _PRINT = """@media print{
 body,header,main,footer{background:#FFFFFF}
 header,main,footer{max-width:none;padding:0}
 .box{background:#FFFFFF}
-h1,h2,h3,thead{break-after:avoid}
-figure,tr,li,.box{break-inside:avoid}
+h1,h2,h3,thead,.keep{break-after:avoid}
+figure,tr,li,.box,.blanks{break-inside:avoid}
 thead{display:table-header-group}
 p,li{orphans:2;widows:2}
 }"""

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from diagnose.assess import Assessment
-from diagnose.case import NO_EVIDENCE, Entry
+from diagnose.case import NO_EVIDENCE, Entry, Found
 from diagnose.comparison import AGAIN
 from diagnose.forecasts import reading_words
 from diagnose.report.record import Edition, Told
 from knowledge.model import KnowledgeBase
 
+_INSIDE = "Seen with the gearbox out."
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -36,7 +37,7 @@ def told(assessment: Assessment, kinds: Sequence[str], edition: Edition) -> tupl
             spoken_time(entry.at),
             entry.by,
             asked(base, entry),
-            answered(base, entry),
+            answered(base, entry, assessment.case.found),
             _remark(assessment, place - 1, entry, edition),
             entry.note if edition == "job" else "",
             entry.hours,
@@ -56,13 +57,21 @@ def asked(base: KnowledgeBase, entry: Entry) -> str:
     return first_large(base.checks[name].name if kind == "check" else base.work[name].name)
 
 
-def answered(base: KnowledgeBase, entry: Entry) -> str:
-    """Give the answer of an entry as one would say it."""
+def answered(base: KnowledgeBase, entry: Entry, found: Found | None = None) -> str:
+    """Give the answer of an entry as one would say it.
+
+    Parameters
+    ----------
+    base : KnowledgeBase
+    entry : Entry
+    found : Found, optional
+        How the case ended, once it is closed: a repair that cured it has no entry for the drive.
+    """
     kind, name = entry.subject
     if kind == "repair":
         seen = "the fault was seen" if entry.seen else "the fault was not seen"
-        after = "not driven yet" if entry.is_pending else "driven, the complaint stayed"
-        return f"done, {seen}; {after}"
+        after = _after(entry, found)
+        return f"done, {seen}; {after}" if after else f"done, {seen}"
     if kind == "work":
         text = next((a.text for a in base.work[name].answers if a.id == entry.answer), entry.answer)
         return f"{text}, {'at the job' if entry.when == 'job' else 'since; the complaint stayed'}"
@@ -72,6 +81,15 @@ def answered(base: KnowledgeBase, entry: Entry) -> str:
     if entry.reading:
         said = f"{reading_words(base, entry)}: {said}"
     return f"{said} (seen by the way)" if entry.by_the_way else said
+
+
+def _after(entry: Entry, found: Found | None) -> str:
+    """Say what became of the complaint after a repair; empty where a closed case does not tell."""
+    if not entry.is_pending:
+        return "driven, the complaint stayed"
+    if found is None:
+        return "not driven yet"
+    return "the complaint was gone" if found.sure == "complaint gone" else ""
 
 
 def _check_answer(base: KnowledgeBase, entry: Entry) -> str:
@@ -84,20 +102,27 @@ def _check_answer(base: KnowledgeBase, entry: Entry) -> str:
 
 
 def _remark(assessment: Assessment, place: int, entry: Entry, edition: Edition) -> str:
-    """Say why an answer no longer counts; else, for the job folder, what it means."""
+    """Say whether a check took the gearbox out, and what there is to say of its answer."""
     if entry.check is None:
         return ""
+    inside = _INSIDE if entry.stage == "inside" else ""
+    meaning = _meaning(assessment, place, entry.check, entry.answer, edition)
+    return " ".join(part for part in (inside, meaning) if part)
+
+
+def _meaning(assessment: Assessment, place: int, name: str, answer: str, edition: Edition) -> str:
+    """Say why an answer to a check no longer counts; else, for the job folder, what it means."""
     situation = assessment.situation
-    check = assessment.network.base.checks[entry.check]
+    check = assessment.network.base.checks[name]
     held = {f for f in check.reads() if f in situation.observed}
     mine = {f for f in held if situation.observed[f].entry == place}
     if mine & situation.stale:
         return AGAIN
-    if edition == "customer" or entry.answer in NO_EVIDENCE:
+    if edition == "customer" or answer in NO_EVIDENCE:
         return ""
     if check.finding is not None:
-        return {"yes": check.yes, "no": check.no}.get(entry.answer, "")
-    return next((a.means for a in check.answers if a.id == entry.answer), "")
+        return {"yes": check.yes, "no": check.no}.get(answer, "")
+    return next((a.means for a in check.answers if a.id == answer), "")
 
 
 def spoken_time(at: str) -> str:

@@ -4,24 +4,29 @@ import re
 import shutil
 import subprocess
 from dataclasses import replace
+from uuid import uuid4
 
 import pytest
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
-from PySide6.QtGui import QColor, QImage
+from PySide6.QtGui import QColor, QImage, QTransform
 
 from diagnose.assess import assess
-from diagnose.case import Entry
+from diagnose.case import Case, Entry, Found
 from diagnose.case_file import read_case_file
 from diagnose.planning.advice import advise
-from diagnose.report import EDITIONS, PAPERS, SHEETS, Photograph, foot_line, report_of
-from diagnose.report.blocks import Heading, Paragraph, blocks_of
+from diagnose.records.connecting import sqlite_url
+from diagnose.records.store import open_store
+from diagnose.report import EDITIONS, PAPERS, SHEETS, Photograph, blocks_of, foot_line, report_of
+from diagnose.report.blocks import Cell, Gallery, Heading, Paragraph, Table
 from diagnose.report.page import NOT_SHOWN
 from tests.diagnose.report.reporting import EXAMPLE, NOTE, RECORDED, measured_case
 from ui import predictions, theme
 from ui.__main__ import main
-from ui.report_pdf import paged, report_pdf
+from ui.report_pages import paged
+from ui.report_pdf import report_pdf
 from ui.report_slices import set_block
 from ui.report_type import Setting, Slice
+from ui.settings import Settings, places, write_settings
 
 needs_reader = pytest.mark.skipif(
     shutil.which("pdftotext") is None, reason="poppler-utils reads the pages back"
@@ -81,6 +86,16 @@ def picture(qapp):
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     image.save(buffer, "PNG")
     return Photograph("Hub", "seen from behind", bytes(content.data()))
+
+
+def turned(data):
+    """A picture on its side, as PNG."""
+    image = QImage.fromData(data).transformed(QTransform().rotate(90.0))
+    content, buffer = QByteArray(), QBuffer()
+    buffer.setBuffer(content)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    image.save(buffer, "PNG")
+    return bytes(content.data())
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -298,6 +313,39 @@ class TestPages:
         assert len(pages) == 2
         assert all(page[0][1] is head for page in pages)
 
+    def test_what_only_parts_is_left_out_at_the_top_of_a_page(self, qapp):
+        rule = self.strip(6.0, parts=True, keep=True)
+        pages = paged([rule, self.strip(90.0), rule, self.strip(50.0)], 100.0)
+        assert [len(page) for page in pages] == [1, 1]
+        between = paged([self.strip(40.0), rule, self.strip(40.0)], 100.0)
+        assert [piece.parts for _, piece in between[0]] == [False, True, False]
+
+    def test_lines_of_a_note_stand_close_beside_a_larger_cell(self, qapp):
+        """A column of small type has its own steps, whatever stands beside it."""
+        note, name = Cell("Yes", "word " * 40), Cell("Bartholomina of the night shift")
+        table = Table(("A", "B"), (0.5, 0.5), ((note, name),))
+        _, *row = set_block(Setting("", 200.0), table)
+        heights = {round(piece.height, 3) for piece in row[1:-1]}
+        assert len(row) > 8
+        assert len(heights) == 1
+
+    def test_no_page_has_a_single_row_of_a_table(self, qapp):
+        rows = tuple((Cell(str(i)),) for i in range(9))
+        slices = list(set_block(Setting("", 200.0), Table(("No.",), (1.0,), rows)))
+        high = slices[1].height + slices[1].before
+        for fitting in range(3, 9):
+            pages = paged(slices, slices[0].height + high * fitting + 1.0)
+            rows_on = [sum(piece is not slices[0] for _, piece in page) for page in pages]
+            assert min(rows_on) > 1
+
+    def test_photographs_stand_two_beside_each_other_of_one_height(self, qapp, picture):
+        wide, high = picture, Photograph("Slave", "", turned(picture.data))
+        for shown, rows in (((wide,), 1), ((wide, high), 1), ((wide, wide, high), 2)):
+            slices = list(set_block(Setting("", 480.0), Gallery(shown)))
+            pictures = [piece for piece in slices if piece.height > 60.0]
+            assert len(pictures) == rows
+            assert all(piece.keep for piece in pictures)
+
     def test_a_paragraph_leaves_no_single_line_behind(self, qapp):
         lines = list(set_block(Setting("", 200.0), Paragraph("word " * 60)))
         assert len(lines) > 4
@@ -331,6 +379,24 @@ def test_the_command_writes_a_pdf(qapp, tmp_path, capsys):
     assert main(["report", str(EXAMPLE), str(out), "--paper", "letter"]) == 0
     assert out.read_bytes().startswith(b"%PDF-")
     assert str(out) in capsys.readouterr().out
+
+
+@needs_reader
+def test_the_command_finds_a_case_in_the_store_that_the_settings_name(
+    qapp, tmp_path, monkeypatch, picture
+):
+    monkeypatch.delenv("PULL_ONCE_STORE", raising=False)
+    monkeypatch.setenv("PULL_ONCE_HOME", str(tmp_path))
+    url = sqlite_url(tmp_path / "shop.sqlite")
+    write_settings(places().settings, Settings(store=url))
+    store = open_store(url)
+    at, found = "2026-11-24T09:40:00+00:00", Found(causes=("cover_faulty_new",))
+    kept = store.new(Case(title="Heddle van (invented)", found=found), "Odrin", at, str(uuid4()))
+    store.add_photo(kept.id, picture.data, "Cover", "uneven fingers", "Odrin", at)
+    store.close()
+    out = tmp_path / "out.pdf"
+    assert main(["report", "heddle", str(out)]) == 0
+    assert flat("Cover: uneven fingers") in read(tmp_path, out.read_bytes())
 
 
 def test_an_empty_title_and_date_leave_a_whole_page(qapp, recorded):

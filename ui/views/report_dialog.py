@@ -2,17 +2,20 @@
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+from typing import get_args
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QWidget
 
 from diagnose.errors import PullOnceError
+from diagnose.records.kept import KeptConflict
 from diagnose.report import (
     Edition,
     Paper,
     Photograph,
+    Report,
     program_version,
     report_html,
     report_of,
@@ -21,16 +24,14 @@ from diagnose.report import (
 )
 from ui import theme
 from ui.jobs import Job, Jobs
+from ui.report_pages import usual_paper
 from ui.report_pdf import report_pdf
-from ui.session import Standing
 from ui.views.parts import labelled, quiet_button
+from ui.weighing import Standing
 from ui.widgets.field import Field
 from ui.widgets.panel_dialog import PanelDialog
 from ui.widgets.switch import Switch
 from ui.widgets.text import Words
-
-if TYPE_CHECKING:
-    from diagnose.records.store import Store
 
 _EDITIONS: dict[Edition, tuple[str, str]] = {
     "customer": ("For the &customer or the kit's supplier", "findings, figures, conclusion"),
@@ -55,6 +56,8 @@ class ReportDialog(PanelDialog):
         Where reports go, if nothing else is said.
     jobs : Jobs
     parent : QWidget
+    conflicts : sequence of KeptConflict
+        Answers of two people that nobody has settled.
 
     Signals
     -------
@@ -67,13 +70,16 @@ class ReportDialog(PanelDialog):
     def __init__(
         self,
         standing: Standing,
-        photographs: "Callable[[], Sequence[Photograph]]",
+        photographs: Callable[[], Sequence[Photograph]],
         folder: str,
         jobs: Jobs,
         parent: QWidget,
+        *,
+        conflicts: Sequence[KeptConflict] = (),
     ) -> None:
         super().__init__("Report", parent)
         self._standing, self._photographs, self._jobs = standing, photographs, jobs
+        self._conflicts = conflicts
         self.ask_path: Callable[[], str] = self._ask_path
         self.column.addWidget(Words("Report", role="title", weight="bold"))
         self.edition = Switch("For whom", [(k, text) for k, (text, _) in _EDITIONS.items()], most=2)
@@ -82,7 +88,7 @@ class ReportDialog(PanelDialog):
         self._means = Words("", role="small", tone="muted")
         self.hours = Switch("Hours", (("no", "&Without hours"), ("yes", "With ho&urs")), most=2)
         self.paper = Switch("Paper", list(_PAPERS.items()), most=2)
-        self.paper.set_value("a4")
+        self.paper.set_value(usual_paper())
         for widget in (self.edition, self._means, self.hours, self.paper):
             self.column.addWidget(widget)
         self.where = Field()
@@ -133,14 +139,23 @@ class ReportDialog(PanelDialog):
             self.where.setFocus(Qt.FocusReason.OtherFocusReason)
             return
         paper = next(p for p in get_args(Paper) if p == self.paper.value)
-        edition, timed = self._edition(), self.hours.value == "yes"
-        standing, photographs = self._standing, self._photographs
+        photographs = self._photographs
+        report = partial(
+            report_of,
+            self._standing.assessment,
+            self._standing.advice,
+            edition=self._edition(),
+            hours=self.hours.value == "yes",
+            made=spoken_day(date.today()),
+            conflicts=self._conflicts,
+            program=program_version(),
+        )
         self._say(_WAIT, tone="muted")
         self.write.setEnabled(False)
         self._jobs.start(
             "report",
             Job(
-                lambda: _written(standing, photographs(), path, edition, paper, timed=timed),
+                lambda: _written(report(photographs=photographs()), path, paper),
                 self._on_written,
                 self._on_failed,
             ),
@@ -173,45 +188,17 @@ def _file_name(standing: Standing) -> str:
     return "-".join(kept.split())[:60] or "pull-once-report"
 
 
-def _written(
-    standing: Standing,
-    photographs: Sequence[Photograph],
-    path: Path,
-    edition: Edition,
-    paper: Paper,
-    *,
-    timed: bool,
-) -> Path:
-    """Make a report and write it; gives where it is.
+def _written(report: Report, path: Path, paper: Paper) -> Path:
+    """Write a report; gives where it is.
 
     Raises
     ------
     ReportError
         If it can't be written.
     """
-    report = report_of(
-        standing.assessment,
-        standing.advice,
-        edition=edition,
-        hours=timed,
-        made=spoken_day(date.today()),
-        photographs=photographs,
-        program=program_version(),
-    )
     if path.suffix.lower() == ".pdf":
         content = report_pdf(report, paper)
     else:
         content = report_html(report, paper).encode()
     write_report(path, content)
     return path
-
-
-def photographs_of(store: "Store", case_id: str) -> tuple[Photograph, ...]:
-    """Give the photographs of a case as a report prints them.
-
-    Raises
-    ------
-    StoreError
-        If one can't be read.
-    """
-    return tuple(Photograph(p.name, p.caption, store.photo(p.id)) for p in store.photos(case_id))

@@ -2,6 +2,8 @@
 
 import re
 from html.parser import HTMLParser
+from itertools import pairwise
+from uuid import uuid4
 
 import pytest
 
@@ -9,8 +11,11 @@ from diagnose.__main__ import main
 from diagnose.assess import assess
 from diagnose.case import Case, Entry, Found
 from diagnose.case_file import read_case_file, write_case_file
+from diagnose.case_photos import CasePhoto
 from diagnose.errors import PullOnceError
 from diagnose.planning.advice import advise
+from diagnose.records.connecting import sqlite_url
+from diagnose.records.store import open_store
 from diagnose.report import (
     EDITIONS,
     PAPERS,
@@ -21,12 +26,13 @@ from diagnose.report import (
     report_of,
     write_report,
 )
-from diagnose.report.blocks import Drawn, Paragraph, Table
+from diagnose.report.blocks import Blanks, Drawn, Heading, Paragraph, Table
 from diagnose.report.chart import WIDTH
 from diagnose.report.page import NOT_SHOWN
 from tests.diagnose.report.reporting import EXAMPLE, NOTE, RECORDED, measured_case
 
 VOID = {"meta", "col", "img"}
+AT = "2026-11-24T09:40:00+00:00"
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(20)
 
 
@@ -56,7 +62,7 @@ class Page(HTMLParser):
             self.open.append(tag)
 
     def handle_startendtag(self, tag, attributes):
-        if tag not in {"rect", "path", "line"}:
+        if tag not in {"rect", "path", "line", "circle"}:
             self.wrong.append(tag)
 
     def handle_endtag(self, tag):
@@ -146,6 +152,38 @@ def test_nothing_of_a_drawing_lies_beyond_its_edge(report):
             assert max(bar.y1, bar.y2) <= drawing.size.height
 
 
+def test_cautions_stand_before_what_is_to_be_done(report):
+    titles = [b.text for b in blocks_of(report) if isinstance(b, Heading)]
+    ahead = [i for i, t in enumerate(titles) if t in {"What remains open", "Before it closes"}]
+    assert all(titles.index("Cautions") < i for i in ahead)
+    assert ahead or "What to see to" in titles
+
+
+def test_only_what_is_handed_out_has_room_to_write_in(report):
+    blanks = [b for b in blocks_of(report) if isinstance(b, Blanks)]
+    assert len(blanks) == (report.edition == "customer")
+    page = Page(report_html(report))
+    assert all(name in page.text for block in blanks for name in block.names)
+
+
+def test_every_picture_says_what_it_shows(report):
+    html = report_html(report)
+    drawn = re.findall(r'<svg[^>]*role="img"[^>]*aria-labelledby="(\S+) (\S+)"', html)
+    assert bool(drawn) is ("<svg" in html)
+    ids = Page(html).ids
+    assert {name for pair in drawn for name in pair} <= set(ids)
+    assert not re.search(r"<(title|desc) id=[^>]*></", html)
+    assert 'alt=""' not in html
+    assert '<html lang="en">' in html
+
+
+def test_headings_go_down_by_one(report):
+    levels = [int(n) for n in re.findall(r"<h([1-6])", report_html(report))]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+
+
 def test_the_customer_reads_no_notes(knowledge):
     found = assess(knowledge, measured_case(knowledge))
     assert NOTE in report_html(report_of(found))
@@ -224,6 +262,63 @@ class TestCommand:
         for more, told in (([], False), (["--hours"], True)):
             assert main(["report", case, str(out), "--edition", "customer", *more]) == 0
             assert ("6.5 h" in out.read_text(encoding="utf-8")) is told
+
+
+class TestPhotographsOfTheCommand:
+    """A report of the command has the photographs that the window's has."""
+
+    @pytest.fixture
+    def store(self, tmp_path):
+        url = sqlite_url(tmp_path / "cases.sqlite")
+        store = open_store(url)
+        for title in ("Heddle van (invented)", "Marl van (invented)"):
+            case = Case(title=title, found=Found(causes=("cover_faulty_new",)))
+            kept = store.new(case, "Odrin", AT, str(uuid4()))
+            store.add_photo(kept.id, PNG, title[:4], "the cover", "Odrin", AT)
+        store.close()
+        return lambda: url
+
+    def test_those_of_a_case_file_come_along(self, tmp_path):
+        path, out = tmp_path / "case.yaml", tmp_path / "out.html"
+        case = Case(title="Small", found=Found(causes=("cover_faulty_new",)))
+        write_case_file(path, case, (CasePhoto("Hub", "worn", PNG),))
+        assert main(["report", str(path), str(out)]) == 0
+        page = Page(out.read_text(encoding="utf-8"))
+        assert "Hub: worn" in page.text
+        assert len(page.sources) == 1
+
+    def test_those_of_a_case_of_the_store_come_along(self, store, tmp_path):
+        out = tmp_path / "out.html"
+        assert main(["report", "heddle", str(out)], store=store) == 0
+        page = Page(out.read_text(encoding="utf-8"))
+        assert "Heddle van" in page.text
+        assert "Hedd: the cover" in page.text
+        assert len(page.sources) == 1
+
+    def test_words_of_several_cases_name_them(self, store, tmp_path, capsys):
+        assert main(["report", "van", str(tmp_path / "out.html")], store=store) == 1
+        said = capsys.readouterr().err
+        assert "Heddle van (invented)" in said
+        assert "Marl van (invented)" in said
+        assert not (tmp_path / "out.html").exists()
+
+    def test_words_of_no_case_say_so(self, store, tmp_path, capsys):
+        assert main(["report", "quarry", str(tmp_path / "out.html")], store=store) == 1
+        assert "There is no file quarry" in capsys.readouterr().err
+
+    def test_a_store_that_is_not_there_is_not_made(self, tmp_path, capsys):
+        file = tmp_path / "none.sqlite"
+        words = ["report", "heddle", str(tmp_path / "out.html")]
+        assert main(words, store=lambda: sqlite_url(file)) == 1
+        assert not file.exists()
+        assert "no case of the store" in capsys.readouterr().err
+
+    def test_a_file_that_is_not_there_is_not_looked_for_in_the_store(self, tmp_path, capsys):
+        asked = []
+        words = ["report", str(tmp_path / "none.yaml"), str(tmp_path / "out.html")]
+        assert main(words, store=lambda: asked.append(1)) == 1
+        assert asked == []
+        assert "none.yaml can't be read" in capsys.readouterr().err
 
 
 class TestFile:

@@ -1,5 +1,6 @@
 """The record of a report: every figure is the assessment's, and the customer's holds no notes."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -10,11 +11,15 @@ from diagnose.case_file import read_case_file
 from diagnose.comparison import AGAIN, AT_THE_EDGE, FIT_WORDS, FITS
 from diagnose.explain import explain
 from diagnose.forecasts import HEALTHY, forecasts, reading_words, verdicts
+from diagnose.physics.observables import read
 from diagnose.planning.advice import advise
 from diagnose.readings import spans_of
-from diagnose.report import Photograph, report_of
+from diagnose.records.kept import KeptConflict
+from diagnose.records.merging import Conflict
+from diagnose.report import Photograph, foot_line, report_of
 from diagnose.report.told import dates_of, spoken_time
 from diagnose.sentences import chance_words, counts, hours, verdict
+from diagnose.system import system_of
 from tests.diagnose.report.reporting import (
     EXAMPLE,
     NOTE,
@@ -107,6 +112,79 @@ class TestConclusion:
             case = read_case_file(RECORDED / f"{name}.yaml", knowledge)
             report = report_of(assess(knowledge, case))
             assert all(knowledge.causes[c].name in report.conclusion[0] for c in case.found.causes)
+
+    def test_of_several_that_fit_it_says_which_has_which_chance(self, knowledge):
+        causes = ("hub_drags", "disc_bent", "cover_faulty_new")
+        told = closed(knowledge, found=Found(causes=causes))
+        report = report_of(told)
+        assert report.conclusion[0].endswith("What was seen fits any of them.")
+        for name in causes:
+            chance = told.cause(name)
+            assert f"{chance.name} ({chance_words(chance.p)}" in report.conclusion[1]
+
+    def test_a_case_without_an_answer_says_that_nothing_was_told(self, knowledge):
+        report = report_of(assess(knowledge, Case()))
+        assert report.conclusion[0].startswith("Nothing was told yet")
+        assert report.accounts == ()
+        assert report.cutaway is None
+
+    def test_what_hardly_stands_out_is_not_called_most_likely(self, knowledge):
+        case = Case(entries=(Entry(complaint="hard_to_select", answer="yes"),))
+        told = assess(knowledge, case)
+        assert told.causes[0].p < 0.10
+        assert report_of(told).conclusion[0].startswith("No cause stands out yet")
+
+
+class TestCutaway:
+    """Figures of the drawing against the release model, asked without any drawing."""
+
+    @staticmethod
+    def told(knowledge, cause, **fields):
+        setup = knowledge.setups[TWIN]
+        case = Case(setup=TWIN, facts=setup.facts, found=Found(causes=(cause,)), **fields)
+        return assess(knowledge, case)
+
+    def test_air_costs_travel_and_clearance(self, knowledge):
+        drawn = report_of(self.told(knowledge, "air_in_system")).cutaway
+        assert drawn.cause == "air_in_system"
+        assert drawn.lines[0].startswith("Clearance per face:")
+        for name in ("Fork tip", "Bearing", "Plate lift", "Clearance per face"):
+            line = next(line for line in drawn.lines if line.startswith(f"{name}:"))
+            faulty, healthy = (float(n) for n in re.findall(r"[\d.]+(?= mm)", line))
+            assert faulty < healthy
+
+    def test_the_figures_are_those_of_the_release_model(self, knowledge):
+        told = self.told(knowledge, "air_in_system")
+        line = next(x for x in report_of(told).cutaway.lines if x.startswith("Fork tip:"))
+        _, healthy = (float(n) for n in re.findall(r"[\d.]+(?= mm)", line))
+        assert healthy == pytest.approx(read(system_of(told.case), "fork_tip_travel"), abs=0.051)
+
+    def test_a_cause_that_moves_no_figure_is_shown_where_it_lies(self, knowledge):
+        drawn = report_of(self.told(knowledge, "pilot_tight")).cutaway
+        assert drawn.lines == ()
+        assert "pilot bearing" in {w.text for w in drawn.picture.words if w.ink == "fault"}
+
+    def test_a_cause_elsewhere_has_none(self, knowledge):
+        assert report_of(self.told(knowledge, "synchros_worn")).cutaway is None
+
+    def test_a_set_up_that_is_not_known_has_none(self, knowledge):
+        told = assess(knowledge, Case(found=Found(causes=("air_in_system",))))
+        assert report_of(told).cutaway is None
+
+    @pytest.mark.parametrize(
+        ("cause", "part"), [("flywheel_runs_out", "flywheel"), ("slave_leaks", "slave cylinder")]
+    )
+    def test_the_part_that_is_at_fault_is_marked_and_no_other(self, knowledge, cause, part):
+        """On paper a mark reads as blame: a flywheel that runs out is no fault of the discs."""
+        drawn = report_of(self.told(knowledge, cause)).cutaway
+        marked = {w.text for w in drawn.picture.words if w.ink == "fault"}
+        assert marked == {f"Faulty: {drawn.name}", part}
+
+    def test_it_speaks_the_unit_that_was_read_in(self, knowledge):
+        read = (entry(knowledge, "fork_free_travel_twin", "1 1/4 in"),)
+        drawn = report_of(self.told(knowledge, "air_in_system", entries=read)).cutaway
+        assert all(" mm" not in line for line in drawn.lines)
+        assert any(" in," in line for line in drawn.lines)
 
 
 class TestFigures:
@@ -246,6 +324,65 @@ class TestRest:
         assert report.hours.whole == pytest.approx(spent(found.case))
         assert (report.hours.work, report.hours.looking) == (6.5, 0.25)
 
+    def test_hours_of_ways_are_those_no_entry_holds(self, knowledge):
+        """A difference of sums leaves some 1e-15 h, which would be told as less than a minute."""
+        hours_told = (0.1, 0.1, 0.25, 0.8, 0.1, 4.5, 0.2, 1.0, 6.5)
+        entries = tuple(
+            Entry(check="pump_pedal", answer="can't tell", hours=told) for told in hours_told
+        )
+        report = report_of(assess(knowledge, Case(entries=entries)))
+        assert report.hours.ways == 0.0
+        moved = report_of(assess(knowledge, Case(entries=entries, moved=0.5)))
+        assert moved.hours.ways == 0.5
+
+    @pytest.mark.parametrize(
+        ("sure", "after"),
+        [
+            (None, "; not driven yet"),
+            ("complaint gone", "; the complaint was gone"),
+            ("part seen", ""),
+            ("customer silent", ""),
+        ],
+    )
+    def test_a_repair_says_what_became_of_the_complaint(self, knowledge, sure, after):
+        done = Entry(repair="air_in_system", answer="not driven yet", seen=True)
+        found = None if sure is None else Found(causes=("air_in_system",), sure=sure)
+        report = report_of(assess(knowledge, Case(entries=(done,), found=found)))
+        assert report.work[0].said == f"done, the fault was seen{after}"
+        driven = [line for line in report.open if "driven" in line or "no drive" in line]
+        assert bool(driven) is (sure in {None, "part seen"})
+
+    @pytest.mark.parametrize(
+        ("fields", "said"),
+        [
+            ({}, "in, as far as was noted"),
+            ({"stands": "gearbox_out"}, "out"),
+            ({"stands": "clutch_off"}, "out; it stands with the clutch off the flywheel"),
+        ],
+    )
+    def test_it_says_whether_the_gearbox_is_out(self, knowledge, fields, said):
+        case = Case(entries=(Entry(check="pump_pedal", answer="no"),), **fields)
+        assert dict(report_of(assess(knowledge, case)).setup)["Gearbox"] == said
+
+    def test_what_was_seen_with_the_gearbox_out_says_so(self, report):
+        inside = {t.place for t in report.findings if "Seen with the gearbox out." in t.remark}
+        assert inside == {5, 6, 7, 8}
+        assert dict(report.setup)["Gearbox"] == "in again, after it had been out"
+
+    def test_sources_of_the_limits_are_named(self, knowledge, report, for_customer):
+        named = {s for f in report.figures for v in f.limits for s in v.limit.source}
+        assert dict(report.sources) == {
+            s: knowledge.sources[s].title for s in named & set(knowledge.sources)
+        }
+        assert len(report.sources) > 2
+        assert for_customer.sources == ()
+
+    def test_words_that_closed_cases_moved_are_told_in_the_foot(self, report):
+        assert "closed cases" not in foot_line(report)
+        taught = replace(report, knowledge=f"{report.knowledge}+0123abcd")
+        assert "with what closed cases taught" in foot_line(taught)
+        assert taught.knowledge in foot_line(taught)
+
     def test_the_sheet_of_the_kit_stands_as_typed(self, found, report):
         assert [value for _, value in report.kit] == list(found.case.kit.values())
 
@@ -284,7 +421,7 @@ class TestRest:
     def test_an_answer_before_work_that_may_have_changed_it_says_so(self, knowledge):
         case = read_case_file(RECORDED / "A04.yaml", knowledge)
         told = assess(knowledge, case)
-        marked = {t.place - 1 for t in report_of(told).findings if t.remark == AGAIN}
+        marked = {t.place - 1 for t in report_of(told).findings if AGAIN in t.remark}
         stale = {
             told.situation.entry_of(k) for k in told.situation.stale & set(told.situation.keys)
         }
@@ -297,6 +434,26 @@ class TestRest:
         assert report.photographs == (picture,)
         assert (report.knowledge, report.program) == (knowledge.version, "9.9")
         assert report.made == "30 Nov 2026"
+
+    def test_answers_of_two_people_that_nobody_settled_are_told(self, found):
+        counts_now = Entry(check="pump_pedal", answer="no", by="Odrin")
+        other = Entry(check="pump_pedal", answer="yes", by="Maive")
+        conflict = Conflict(
+            "entries", "check pump_pedal", counts_now.model_dump(), other.model_dump()
+        )
+        kept = KeptConflict(1, 4, "Maive", "2026-11-24T09:40:00+00:00", conflict)
+        line = next(x for x in report_of(found, conflicts=[kept]).open if "Not settled" in x)
+        finding = found.network.base.findings["pumping_helps"]
+        assert "by Odrin: “No:" in line
+        assert "by Maive: “Yes:" in line
+        assert finding.name in line
+        assert finding.absent in line
+
+    def test_a_set_up_that_nobody_settled_is_told(self, found):
+        conflict = Conflict("facts", "release", ["cable"], ["rod"])
+        kept = KeptConflict(1, 4, "Maive", "2026-11-24T09:40:00+00:00", conflict)
+        report = report_of(found, conflicts=[kept])
+        assert any("is not settled" in line for line in report.open)
 
     def test_an_empty_case_has_a_report(self, knowledge):
         report = report_of(assess(knowledge, Case()))
