@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 from types import MappingProxyType
 
 
@@ -88,17 +89,36 @@ SLIDERS: Mapping[str, Slider] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Margin:
-    """A bound of the release model, and the mechanism at work beyond it."""
+    """Bounds of an observable of the release model, and what is there beyond them.
+
+    Attributes
+    ----------
+    observable : str
+    brings : str
+        Id of a mechanism, or of the complaint or finding that it is by its own words.
+    least, most : float
+    """
 
     observable: str
-    least: float
-    mechanism: str
+    brings: str
+    least: float = -inf
+    most: float = inf
 
+
+_QUARTER = 0.25  # of the pedal's way: what bites in the last or first of it is called low or high
 
 # What the observables mean says where they end: no clearance is no release, a margin below 1 slips.
 MARGINS = (
-    Margin("clearance_per_face", 0.0, "drive_not_released"),
-    Margin("slip_margin", 1.0, "capacity_too_small"),
-    Margin("bearing_reserve", 0.0, "bearing_always_loaded"),
-    Margin("overtravel_margin", 0.0, "bearing_travels_too_far"),
+    Margin("clearance_per_face", "drive_not_released", least=0.0),
+    Margin("slip_margin", "capacity_too_small", least=1.0),
+    Margin("bearing_reserve", "bearing_always_loaded", least=0.0),
+    Margin("overtravel_margin", "bearing_travels_too_far", least=0.0),
+    *(
+        Margin("engagement_share", name, most=1.0 - _QUARTER)
+        for name in ("engages_low", "bites_near_floor")
+    ),
+    *(
+        Margin("engagement_share", name, least=_QUARTER)
+        for name in ("engages_high", "bites_near_top")
+    ),
 )

@@ -4,9 +4,10 @@ Chances come from the network that the diagnosis uses, given that exactly the ch
 there; readings follow the laws that the diagnosis weighs readings by (`diagnose.effects`). A figure
 that is slid is moved by a known amount, with no spread of its own. What a slid figure does to
 complaints is what the release model says of its own margins: a plate that no longer clears, a
-clutch that holds less than the engine gives, a bearing that is never free, fingers pressed too far.
-The chance by which a margin is broken *more* than without the slide brings its mechanism; with
-nothing slid that is none, and the chances are the network's own.
+clutch that holds less than the engine gives, a bearing that is never free, fingers pressed too far,
+a bite at the very bottom or top of the pedal. The chance by which a margin is broken *more* than
+without the slide brings what lies beyond it; with nothing slid that is none, and the chances are
+the network's own.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -27,7 +28,7 @@ from diagnose.sliders import MARGINS, SLIDERS, Slider
 from diagnose.system import system_of
 from diagnose.tables import Floats
 from knowledge.model import KnowledgeBase, Measurement
-from knowledge.tree import Tree
+from knowledge.tree import Tree, share_that_fits
 
 _STILL = 1e-9  # what moves a reading by less leaves it alone
 
@@ -78,7 +79,13 @@ class WhatIf:
 
     def __init__(self, network: Network, effects: Effects) -> None:
         self.network, self.effects = network, effects
-        self._tree = Tree(network.base, network.facts)
+        base, facts = network.base, network.facts
+        self._tree = Tree(base, facts)
+        self._taken = {
+            check.gauge
+            for check in base.checks.values()
+            if check.gauge is not None and share_that_fits(base, facts, check.when) > 0.0
+        }
 
     @classmethod
     def of(cls, base: KnowledgeBase, case: Case) -> "WhatIf":
@@ -128,10 +135,10 @@ class WhatIf:
         chosen = frozenset(self.network.cause_index[name] for name in causes)
         there, healthy = chances_on(self.network, [chosen, frozenset()])
         missed = 1.0 - there
-        for mechanism, more in self._broken(chosen, _moved(slid)).items():
-            # A margin is broken or not: in the first case its mechanism brings what it brings.
-            reach = self._tree.reach((mechanism,))
-            brought = np.array([reach.get(name, 0.0) for name in self.network.findings])
+        for name, more in self._broken(chosen, _moved(slid)).items():
+            # A margin is broken or not: in the first case what is beyond it brings what it brings.
+            reach = self._tree.reach((name,))
+            brought = np.array([reach.get(finding, 0.0) for finding in self.network.findings])
             missed = missed * (1.0 - more * brought)
         base = self.network.base
         rows = zip(self.network.findings, 1.0 - missed, healthy, strict=True)
@@ -141,22 +148,28 @@ class WhatIf:
         )
 
     def _broken(self, chosen: frozenset[int], moved: Sequence[Shift]) -> dict[str, float]:
-        """Chance that a slide breaks a margin that holds without it, by the margin's mechanism."""
+        """Chance that a slide breaks a margin that holds without it, by what lies beyond it."""
         system = self.effects.system
         if system is None or not moved:
             return {}
-        margins = [m for m in MARGINS if m.mechanism in self.network.base.mechanisms]
+        margins = [m for m in MARGINS if self._has(m.brings)]
         shifts = self.effects.shifts(self.effects.effects_of(chosen))
         broken = []
         for some in ((*shifts, *moved), shifts):
             found = predict(system, [m.observable for m in margins], some)
             deviation = np.sqrt(np.diag(found.covariance[0]))
-            least = np.array([m.least for m in margins])
-            z = (least - found.mean[0]) / np.maximum(deviation, 1e-12)
-            broken.append(cdf(z))
+            deviation = np.maximum(deviation, 1e-12)
+            below = np.array([m.least for m in margins]) - found.mean[0]
+            above = found.mean[0] - np.array([m.most for m in margins])
+            broken.append(cdf(below / deviation) + cdf(above / deviation))
         after, before = broken
         more = np.maximum(0.0, after - before) / np.maximum(1.0 - before, 1e-12)
-        return {m.mechanism: float(p) for m, p in zip(margins, more, strict=True) if p > 0.0}
+        return {m.brings: float(p) for m, p in zip(margins, more, strict=True) if p > 0.0}
+
+    def _has(self, name: str) -> bool:
+        """Whether the set-up knows a mechanism, complaint or finding."""
+        network = self.network
+        return name in network.base.mechanisms or name in network.finding_index
 
     def readings(
         self, causes: Iterable[str] = (), slid: Mapping[str, float] | None = None
@@ -168,7 +181,8 @@ class WhatIf:
         Returns
         -------
         tuple of Reading
-            Every measurement that anything predicts on this set-up, in the order of the base.
+            Every measurement that can be taken on this set-up and that anything predicts, in the
+            order of the base.
         """
         chosen = frozenset(self.network.cause_index[name] for name in causes)
         numbers = self.effects.effects_of(chosen)
@@ -176,7 +190,7 @@ class WhatIf:
         found = []
         for record in self.network.base.measurements.values():
             axis = self.effects.axis_of(record)
-            if axis is None:
+            if axis is None or record.id not in self._taken:
                 continue
             if axis in chain:
                 laws: tuple[Law, ...] = (chain[axis],)

@@ -31,10 +31,8 @@ class MapSearch:
             texts[f"{kind}/{name}"] = (group.name, KINDS[group.kind])
         self._index = Index(texts)
 
-    def find(self, typed: str) -> list[tuple[Key | None, Ranked]]:
-        """List what a text speaks of, best first; one empty row if nothing is typed."""
-        if not typed.strip():
-            return [(None, Ranked("", ""))]
+    def find(self, typed: str) -> list[tuple[Key, Ranked]]:
+        """List what a text speaks of, best first."""
         found = self._index.find(typed) or self._index.suggest(typed)
         return [self._row(name) for name in found[:_MOST]]
 

@@ -4,11 +4,12 @@ import subprocess
 import sys
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QApplication
 
 from ui import theme
 from ui.settings import read_settings
+from ui.views.class_projector import fitting
 from ui.views.class_room import PAGES
 
 CTRL, ALT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.AltModifier
@@ -60,7 +61,7 @@ def test_alt_and_a_figure_shows_each_page(in_class, room):
 
 def test_the_case_goes_along(in_class, room):
     shown = room.cutaway.cause
-    drawn = [c.id for c in leading(in_class) if room.cutaway.causes.findData(c.id) >= 0]
+    drawn = [c.id for c in leading(in_class) if c.id in room.cutaway.causes]
     assert shown == drawn[0]
     room.show_page("map")
     in_class.settle()
@@ -81,7 +82,7 @@ def test_ctrl_d_shows_what_the_leading_cause_looks_like_and_goes_back(at_bench):
     at_bench.settle()
     room = window.class_room
     assert window.stack.currentWidget() is room
-    drawn = [c.id for c in leading(at_bench) if room.cutaway.causes.findData(c.id) >= 0]
+    drawn = [c.id for c in leading(at_bench) if c.id in room.cutaway.causes]
     assert room.cutaway.cause == drawn[0]
     at_bench.press(Qt.Key.Key_D, CTRL)
     assert window.stack.currentWidget() is at_bench.bench
@@ -91,7 +92,7 @@ def test_ctrl_d_shows_the_cause_that_is_marked(at_bench):
     view = at_bench.bench.causes.view
     at_bench.window.class_room.show_cause(None)
     drawable = at_bench.window.class_room.cutaway.causes
-    marked = [c.id for c in leading(at_bench) if drawable.findData(c.id) >= 0][1]
+    marked = [c.id for c in leading(at_bench) if c.id in drawable][1]
     at_bench.window.show_bench()
     view.setCurrentIndex(view.model().index(view.model().row_of(marked), 0))
     at_bench.press(Qt.Key.Key_D, CTRL)
@@ -111,6 +112,15 @@ def test_the_map_opens_the_handbook_and_the_handbook_sends_back(in_class, room):
     assert window.stack.currentWidget() is room
     assert room.name == "map"
     assert room.map.view.mark == ("causes", "air_in_system")
+
+
+def test_from_the_map_a_cause_is_seen_in_the_cutaway(in_class, room):
+    room.show_page("map")
+    in_class.settle()
+    room.map.show_record("causes", "hose_swells")
+    in_class.press(Qt.Key.Key_V)
+    assert room.name == "cutaway"
+    assert room.cutaway.cause == "hose_swells"
 
 
 def test_from_what_if_the_handbook_sends_a_cause_back_to_what_if(in_class, room):
@@ -144,6 +154,21 @@ def test_for_a_projector_the_text_is_two_sizes_larger_and_only_until_it_is_ended
     in_class.press(Qt.Key.Key_F11)
     assert window.settings.text_scale == 1.0
     assert not window.isFullScreen()
+
+
+@pytest.mark.parametrize(
+    ("screen", "scale"), [((1280, 800), 1.5), ((1920, 1080), 2.0), ((1024, 768), 1.5)]
+)
+def test_the_text_grows_no_further_than_every_page_fits(screen, scale):
+    assert fitting(QSize(*screen)) == scale
+
+
+def test_for_a_projector_text_that_is_large_already_is_not_made_smaller(in_class):
+    window = in_class.window
+    window.remember(text_scale=theme.TEXT_SCALES[-1])
+    in_class.press(Qt.Key.Key_F11)
+    assert window.settings.text_scale == theme.TEXT_SCALES[-1]
+    in_class.press(Qt.Key.Key_F11)
 
 
 @pytest.mark.parametrize("scale", [1.3, 1.5])

@@ -161,8 +161,8 @@ def test_slider_drawing_and_figures_go_together(make_page):
 def test_a_cause_is_shown_beside_the_healthy_system(make_page, qtbot):
     page = make_page()
     with qtbot.waitSignal(page.cause_changed) as signal:
-        page.causes.setCurrentIndex(page.causes.findData("air_in_system"))
-        page.causes.activated.emit(page.causes.currentIndex())
+        page.search.field.setText("air in")
+        QTest.keyClick(page.search.field, Qt.Key.Key_Return)
     assert signal.args == ["air_in_system"]
     page.drawing.set_pad(155.0)
     clearance = next(row for row in page.table.rows if row.name == "Clearance per face")
@@ -199,11 +199,43 @@ def test_the_pedal_stays_where_it_is_when_the_cause_changes(make_page):
     assert page.slider.value() == round(1000 * 60.0 / 155.0)
 
 
+def test_a_key_takes_the_cause_away_and_another_opens_the_handbook(make_page, qtbot):
+    page = make_page()
+    page.show_cause("pilot_tight")
+    with qtbot.waitSignal(page.record_wanted) as wanted:
+        QTest.keyClick(page, Qt.Key.Key_H)
+    assert wanted.args == ["causes", "pilot_tight"]
+    QTest.keyClick(page, Qt.Key.Key_N)
+    assert page.cause == ""
+    assert not page.no_cause.isVisible()
+
+
+def test_a_key_tells_all_lengths_in_inches_and_again_in_mm(make_page):
+    page = make_page()
+    page.drawing.set_pad(155.0)
+    QTest.keyClick(page, Qt.Key.Key_I)
+    told = {row.name: row.values for row in page.table.every}
+    assert told["Free travel at the fork"] == ("1.20 in",)
+    assert told["Pedal"] == ("6.1 in",)
+    assert " in." in page.drawing.accessibleDescription()
+    assert " mm" not in page.drawing.accessibleDescription()
+    QTest.keyClick(page, Qt.Key.Key_I)
+    assert {row.name: row.values for row in page.table.every}["Pedal"] == ("155 mm",)
+
+
+def test_a_cause_that_moves_no_figure_says_so(make_page):
+    page = make_page()
+    page.show_cause("pilot_tight")
+    assert page.unmoved.isVisible()
+    assert all(one == other for one, other in (row.values for row in page.table.rows))
+    page.show_cause("air_in_system")
+    assert not page.unmoved.isVisible()
+
+
 def test_only_causes_that_the_set_up_allows_can_be_chosen(make_page):
     page = make_page("light_cable")
-    ids = {page.causes.itemData(i) for i in range(page.causes.count())}
-    assert "cable_adjuster_not_reset" in ids
-    assert "air_in_system" not in ids
+    assert "cable_adjuster_not_reset" in page.causes
+    assert "air_in_system" not in page.causes
     with pytest.raises(KeyError):
         page.show_cause("air_in_system")
 
@@ -214,7 +246,7 @@ def test_a_set_up_that_is_not_known_says_what_is_missing(qtbot, dressed, base):
     page.show()
     assert page.unknown.isVisible()
     assert not page.drawing.isVisible()
-    page.show_case(base, case_of(base, "old_rods"))
+    page.set_case(case_of(base, "old_rods"))
     assert page.drawing.isVisible()
     assert not page.unknown.isVisible()
 
@@ -222,9 +254,8 @@ def test_a_set_up_that_is_not_known_says_what_is_missing(qtbot, dressed, base):
 def test_an_assessment_shows_what_its_leading_cause_would_look_like(make_page, base):
     page = make_page()
     assessment = assess(base, case_of(base, "light_external"))
-    page.show_assessment(assessment)
-    drawn = {page.causes.itemData(i) for i in range(page.causes.count())} - {""}
-    leading = next(chance.id for chance in assessment.causes if chance.id in drawn)
+    page.set_case(assessment)
+    leading = next(chance.id for chance in assessment.causes if chance.id in page.causes)
     assert page.cause == leading
 
 
@@ -233,7 +264,7 @@ def test_the_sheets_figures_are_in_the_drawing(qtbot, dressed, base):
     page = CutawayPage(base, Case(setup="twin_external", facts=facts, kit={"fork_ratio": "2.1"}))
     qtbot.addWidget(page)
     measures = page.drawing.subject.measures
-    reach = measures.tip_y(2.1) - measures.pivot_y
+    reach = measures.tip_y - measures.pivot_y
     assert reach / abs(measures.pivot_y) == pytest.approx(2.1)
 
 
@@ -258,7 +289,7 @@ def make_large(make_page, dressed, face):
 @pytest.mark.parametrize("cause", ["", "air_in_system", HUB])
 def test_all_beside_the_drawing_fits_without_scrolling(make_large, scale, cause):
     page = make_large(scale, cause)
-    assert page._scroll.verticalScrollBar().maximum() == 0
+    assert page._beside.verticalScrollBar().maximum() == 0
     names = [row.name for row in page.table.rows]
     assert {"Clearance per face", "Bites, from the floor"} <= set(names)
     assert page.more.isVisible() == (len(names) < len(page.table.every))

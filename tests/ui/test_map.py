@@ -245,6 +245,16 @@ def test_c_lists_the_cut_sets_of_a_complaint(page, base):
     assert page.view.mark == ("causes", listed[0].causes[0])
 
 
+def test_c_again_shows_the_links_again(page):
+    page.show_record(*GRIND)
+    links = page.panel.into.head.text()
+    press(page, Qt.Key.Key_C)
+    assert page.panel.shows_cuts
+    press(page, Qt.Key.Key_C)
+    assert not page.panel.shows_cuts
+    assert page.panel.into.head.text() == links
+
+
 def test_a_screen_reader_hears_name_chance_in_words_and_links(page, assessment):
     page.show_record(*HUB)
     name = page.view.accessibleName()

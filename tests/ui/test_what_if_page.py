@@ -146,6 +146,20 @@ def test_another_set_up_drops_what_it_rules_out(page, base):
     assert "air" not in page._sliders
 
 
+def test_the_same_set_up_keeps_what_is_slid(page, case):
+    page.slide("air", 2.0)
+    page.set_case(case.model_copy(update={"title": "another finding later"}))
+    assert page.slid == {"air": 2.0}
+
+
+def test_with_nothing_chosen_the_sliders_have_all_the_room(page):
+    assert not page.chosen.isVisible()
+    page.set_causes(("disc_bent",))
+    assert page.chosen.isVisible()
+    page.clear()
+    assert not page.chosen.isVisible()
+
+
 def test_without_a_set_up_nothing_can_be_slid_and_it_says_why(make_page):
     page = make_page()
     assert not page._sliders

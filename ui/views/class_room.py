@@ -1,7 +1,7 @@
 """The room for teaching: cutaway, map, what if and practice, each made when it is first shown."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Literal, Protocol, get_args
+from typing import TYPE_CHECKING, Literal, Protocol, get_args
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
@@ -23,6 +23,7 @@ if TYPE_CHECKING:  # loaded once a page is shown
     from diagnose.assess import Assessment
     from diagnose.case import Case
     from ui.session import Session
+    from ui.views.class_page import ClassPage
     from ui.views.cutaway_page import CutawayPage
     from ui.views.map_page import MapPage
     from ui.views.practice_page import PracticePage
@@ -90,24 +91,27 @@ class ClassRoom(QWidget):
 
     def page(self, name: Page) -> QWidget | None:
         """Give a page; None if it has not been shown yet."""
-        pages: dict[Page, QWidget | None] = {
-            "cutaway": self.cutaway,
-            "map": self.map,
-            "what if": self.what_if,
-            "practice": self.practice,
-        }
-        return pages[name]
+        return self.practice if name == "practice" else self._on_the_case()[name]
+
+    def _on_the_case(self) -> "dict[Page, ClassPage | None]":
+        """Give the pages that follow the case of the window."""
+        return {"cutaway": self.cutaway, "map": self.map, "what if": self.what_if}
 
     def show_page(self, name: Page) -> None:
         """Show a page on the case as it is now."""
-        if self._host.session is None:
+        session = self._host.session
+        if session is None:
             return
         self._name = name
         for other, button in self.buttons.items():
             button.setChecked(other == name)
             here = ", shown now" if other == name else ""
             button.setAccessibleName(f"{_NAMES[other]}{here}")
-        page = self.page(name) or self._made(name, self._host.session)
+        page = self.page(name)
+        if page is None:
+            page = _MAKERS[name](self, session)
+            self._shown[name] = _told(session)
+            self.stack.addWidget(page)
         self.stack.setCurrentWidget(page)
         self.follow()
         self.take_page_focus()
@@ -117,14 +121,12 @@ class ClassRoom(QWidget):
         session = self._host.session
         if session is None:
             return
-        standing = session.standing
-        now = session.case if standing is None else standing.assessment
         case = session.case.title or ("this case" if session.case.entries else "")
         self.note.setText(f"Of {case}" if case and self._name != "practice" else "")
-        if self._name == "practice" or self._shown.get(self._name) is now:
-            return
-        before, self._shown[self._name] = self._shown.get(self._name), now
-        _FOLLOWS[self._name](self, session, before)
+        page, now = self._on_the_case().get(self._name), _told(session)
+        if page is not None and self._shown.get(self._name) is not now:
+            self._shown[self._name] = now
+            page.set_case(now)
 
     def show_cause(self, cause: str | None) -> None:
         """Show what a cause would look like in the cutaway; the leading one if it is None."""
@@ -135,7 +137,7 @@ class ClassRoom(QWidget):
         if cause is None or cause not in session.base.causes:
             if not page.cause:
                 self._host.say(_NONE_DRAWN)
-        elif page.causes.findData(cause) >= 0:
+        elif cause in page.causes:
             page.show_cause(cause)
         else:
             name = session.base.causes[cause].name
@@ -158,13 +160,9 @@ class ClassRoom(QWidget):
 
     def take_page_focus(self) -> None:
         """Put the focus where a person starts on the page that is shown."""
-        page = self.page(self._name)
-        if page is self.cutaway and self.cutaway is not None:
-            self.cutaway.slider.setFocus(Qt.FocusReason.OtherFocusReason)
-        else:
-            for other in (self.map, self.what_if, self.practice):
-                if other is page and other is not None:
-                    other.take_focus()
+        page = self.practice if self._name == "practice" else self._on_the_case()[self._name]
+        if page is not None:
+            page.take_focus()
 
     def leave(self) -> None:
         """The window closes: what an exercise still owes is kept."""
@@ -207,83 +205,47 @@ class ClassRoom(QWidget):
 
     # -- pages, their modules loaded with the first of a kind
 
-    def _made(self, name: Page, session: "Session") -> QWidget:
-        makers: dict[Page, Callable[[Session], QWidget]] = {
-            "cutaway": self._made_cutaway,
-            "map": self._made_map,
-            "what if": self._made_what_if,
-            "practice": self._made_practice,
-        }
-        page = makers[name](session)
-        self.stack.addWidget(page)
-        return page
-
     def _made_cutaway(self, session: "Session") -> QWidget:
         from ui.views.cutaway_page import CutawayPage
 
-        self.cutaway = CutawayPage(session.base, session.case)
-        return self.cutaway
+        self.cutaway = CutawayPage(session.base, _told(session), self._host.jobs)
+        return self._joined(self.cutaway)
 
     def _made_map(self, session: "Session") -> QWidget:
         from ui.views.map_page import MapPage
 
-        standing = session.standing
-        assessment = None if standing is None else standing.assessment
-        page = self.map = MapPage(session.base, assessment, self._host.jobs)
-        self._shown["map"] = session.case if assessment is None else assessment
-        page.record_wanted.connect(self.record_wanted)
-        page.left.connect(self.left)
-        return page
+        self.map = MapPage(session.base, _told(session), self._host.jobs)
+        self.map.look_wanted.connect(self.show_cause)
+        return self._joined(self.map)
 
     def _made_what_if(self, session: "Session") -> QWidget:
         from ui.views.what_if_page import WhatIfPage
 
-        page = self.what_if = WhatIfPage(session.base, session.case, self._host.jobs)
-        self._shown["what if"] = session.case
-        page.record_wanted.connect(self.record_wanted)
-        page.left.connect(self.left)
-        return page
+        self.what_if = WhatIfPage(session.base, _told(session), self._host.jobs)
+        return self._joined(self.what_if)
 
     def _made_practice(self, session: "Session") -> QWidget:
         from ui.views.practice_page import PracticePage
 
         page = self.practice = PracticePage(session.base, self._host.jobs, self._host.places.data)
-        page.record_wanted.connect(self.record_wanted)
         page.said.connect(self._host.say)
         page.trouble.connect(self._host.show_trouble)
+        return self._joined(page)
+
+    def _joined(self, page: "ClassPage | PracticePage") -> QWidget:
+        page.record_wanted.connect(self.record_wanted)
         page.left.connect(self.left)
         return page
 
-    # -- following the case
 
-    def _follow_cutaway(self, session: "Session", _before: "Assessment | Case | None") -> None:
-        page, standing = self.cutaway, session.standing
-        if page is None:
-            return
-        if standing is None:
-            page.show_case(session.base, session.case)
-        else:
-            page.show_assessment(standing.assessment)
-
-    def _follow_map(self, session: "Session", _before: "Assessment | Case | None") -> None:
-        if self.map is not None:
-            standing = session.standing
-            self.map.set_case(None if standing is None else standing.assessment)
-
-    def _follow_what_if(self, session: "Session", before: "Assessment | Case | None") -> None:
-        """Take another set-up; the same one keeps what is slid."""
-        if self.what_if is not None and _fitted(before) != _fitted(session.case):
-            self.what_if.set_case(session.case)
+def _told(session: "Session") -> "Assessment | Case":
+    """Give what the pages are told of the case: what is thought of it, as soon as that is there."""
+    return session.case if session.standing is None else session.standing.assessment
 
 
-def _fitted(told: "Assessment | Case | None") -> object:
-    """What of a case the sliders depend on."""
-    case: Any = getattr(told, "case", told)
-    return None if case is None else (dict(case.facts), dict(case.kit))
-
-
-_FOLLOWS: dict[Page, Callable[..., None]] = {
-    "cutaway": ClassRoom._follow_cutaway,
-    "map": ClassRoom._follow_map,
-    "what if": ClassRoom._follow_what_if,
+_MAKERS: dict[Page, Callable[..., QWidget]] = {
+    "cutaway": ClassRoom._made_cutaway,
+    "map": ClassRoom._made_map,
+    "what if": ClassRoom._made_what_if,
+    "practice": ClassRoom._made_practice,
 }

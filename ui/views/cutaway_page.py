@@ -1,10 +1,9 @@
 """The page of the cutaway: drawing, pedal, a cause to look at, the figures, the pedal curve."""
 
 from PySide6.QtCore import QEvent, QObject, QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
-from diagnose.case import Case
 from diagnose.drawings.cutaway.faults import (
     Fault,
     effects_of_case,
@@ -21,19 +20,27 @@ from diagnose.physics.release_system import ReleaseSystem
 from diagnose.system import system_of
 from knowledge.model import KnowledgeBase
 from ui import theme
+from ui.cause_search import CauseSearch
+from ui.jobs import Jobs
+from ui.views.class_page import ClassPage, Told, case_of
 from ui.views.parts import quiet_button
-from ui.widgets.choice_box import ChoiceBox
+from ui.views.search_box import Rows
 from ui.widgets.cutaway import Cutaway, Manner
 from ui.widgets.cutaway_curve import PedalCurve
 from ui.widgets.cutaway_table import CutawayTable
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words
+from ui.widgets.zero_slider import ZeroSlider
 
 _UNKNOWN = (
     "The set-up is not known well enough to draw it. Say how the clutch is worked, whether the "
     "cover is pushed or pulled, and how many discs there are."
 )
+_UNMOVED = (
+    "It moves none of these figures. It shows in what is heard, felt or seen; the part is marked."
+)
+_IN_INCHES, _IN_MM = "In inches (I)", "In mm (I)"
 _MANNERS: tuple[tuple[Manner, str], ...] = (
     ("overlay", "&Overlaid"),
     ("beside", "Side &by side"),
@@ -43,50 +50,59 @@ _MANNERS: tuple[tuple[Manner, str], ...] = (
 _SLIDER = 1000  # steps of the pedal's whole way
 
 
-class CutawayPage(QWidget):
+class CutawayPage(ClassPage):
     """Shows the release system of a case, healthy and with a cause.
 
     Parameters
     ----------
     base : KnowledgeBase
-    case : Case
-    unit : str
-        ``mm`` or ``in``.
+    told : Case or Assessment, optional
+        Of an assessment the leading cause is shown.
+    jobs : Jobs, optional
+        Not needed here: a drawing is done on the spot.
     parent : QWidget, optional
 
-    Attributes
-    ----------
-    cause_changed : Signal(str)
+    Signals
+    -------
+    cause_changed(str)
         Id of the cause that is shown; empty for none.
     """
 
     cause_changed = Signal(str)
 
     def __init__(
-        self, base: KnowledgeBase, case: Case, *, unit: Unit = "mm", parent: QWidget | None = None
+        self,
+        base: KnowledgeBase,
+        told: Told = None,
+        jobs: Jobs | None = None,
+        parent: QWidget | None = None,
     ) -> None:
-        super().__init__(parent)
+        self._search = CauseSearch(base)
+        super().__init__(base, "&Show a cause ( / )", jobs, parent)
         self._system: ReleaseSystem | None = None
         self._effects: Effects | None = None
         self._kind = Kind()
-        self.drawing = Cutaway(unit=unit)
         self._every = False  # whether all figures are wanted
+        self._unit: Unit = "mm"
+        self.causes: tuple[str, ...] = ()
+        self.drawing = Cutaway()
         self.slider = _slider()
-        self.causes = ChoiceBox()
-        self.causes.setAccessibleName("Cause that is shown")
         self.buttons = {manner: _manner_button(text) for manner, text in _MANNERS}
-        self.table = CutawayTable(unit=unit)
+        self.units = quiet_button(_IN_INCHES, self.change_unit)
+        self.no_cause = quiet_button("No cause (N)", lambda: self.show_cause(""))
+        self.record = quiet_button("In the handbook (H)", self._open_record)
+        self.table = CutawayTable()
         self.more = quiet_button("", lambda: self.show_every_figure(not self._every))
         self.curve = PedalCurve()
+        self.unmoved = Words(_UNMOVED, role="small", tone="muted")
         self.unknown = Words(_UNKNOWN, tone="muted")
         self._lay_out()
         self.slider.valueChanged.connect(self._on_slider)
         self.drawing.pad_changed.connect(self._on_pad)
         self.table.grown.connect(self._fit)
-        self.causes.activated.connect(lambda _: self.show_cause(str(self.causes.currentData())))
         for manner, button in self.buttons.items():
             button.clicked.connect(lambda _=False, m=manner: self.show_manner(m))
-        self.show_case(base, case)
+        self.set_case(told)
         self.show_manner("overlay")
 
     @property
@@ -95,38 +111,31 @@ class CutawayPage(QWidget):
         subject = self.drawing.subject
         return subject.fault.id if subject is not None and subject.fault is not None else ""
 
-    def show_case(self, base: KnowledgeBase, case: Case) -> None:
-        """Show the release system of a case, healthy.
+    def set_case(self, told: Told) -> None:
+        """Show the release system of a case; of an assessment with its leading cause.
 
         Raises
         ------
         SheetError
             If a figure of the kit's sheet is unknown, or no quantity of the right kind.
         """
-        system = system_of(case)
-        self._system = system
+        case = case_of(told)
+        system = self._system = system_of(case)
         self._effects = None
         faults: tuple[Fault, ...] = ()
         if system is not None:
-            self._effects = effects_of_case(base, case.facts, system, case.kit)
+            self._effects = effects_of_case(self._base, case.facts, system, case.kit)
             self._kind = kind_of(case.facts, system, case.kit)
             faults = faults_of(self._effects)
-        with QSignalBlocker(self.causes):
-            self.causes.clear()
-            self.causes.addItem("no cause: healthy", "")
-            for fault in sorted(faults, key=lambda fault: fault.name):
-                self.causes.addItem(fault.name, fault.id)
+        self.causes = tuple(fault.id for fault in faults)
+        self._search = CauseSearch(self._base, self.causes)
         self.unknown.setVisible(system is None)
-        for widget in (self.drawing, self.slider, self.causes, self.table, self.curve):
+        for widget in (self.drawing, self.slider, self.units, self.search, self._beside):
             widget.setVisible(system is not None)
-        self.show_cause("")
-
-    def show_assessment(self, assessment: Assessment) -> None:
-        """Show the case of an assessment with what its leading cause would look like."""
-        self.show_case(assessment.network.base, assessment.case)
-        if self._effects is not None:
-            fault = leading_fault(self._effects, (chance.id for chance in assessment.causes))
-            self.show_cause("" if fault is None else fault.id)
+        leading = None
+        if self._effects is not None and isinstance(told, Assessment):
+            leading = leading_fault(self._effects, (chance.id for chance in told.causes))
+        self.show_cause("" if leading is None else leading.id)
 
     def show_cause(self, cause: str) -> None:
         """Show a cause beside the healthy system; none for an empty id.
@@ -138,13 +147,14 @@ class CutawayPage(QWidget):
         """
         subject: Subject | None = None
         if self._system is not None:
-            fault = fault_of(self._effects, cause) if cause and self._effects else None
-            subject = subject_of(self._system, self._kind, fault)
+            found = fault_of(self._effects, cause) if cause and self._effects else None
+            subject = subject_of(self._system, self._kind, found)
         self.drawing.set_subject(subject)
         self.curve.show_subject(subject)
-        with QSignalBlocker(self.causes):
-            self.causes.setCurrentIndex(max(0, self.causes.findData(cause)))
-        self._manners.setVisible(subject is not None and subject.fault is not None)
+        fault = None if subject is None else subject.fault
+        for widget in (self.no_cause, self.record, self._manners):
+            widget.setVisible(fault is not None)
+        self.unmoved.setVisible(fault is not None and not fault.shifts)
         self._on_pad(self.drawing.pad)
         self.cause_changed.emit(self.cause)
 
@@ -154,13 +164,47 @@ class CutawayPage(QWidget):
         for name, button in self.buttons.items():
             button.setChecked(name == manner)
 
+    def change_unit(self) -> None:
+        """Tell lengths in inches in place of millimetres, or the other way round."""
+        self._unit = "in" if self._unit == "mm" else "mm"
+        self.units.setText(_IN_INCHES if self._unit == "mm" else _IN_MM)
+        self.drawing.set_unit(self._unit)
+        self.table.set_unit(self._unit)
+
+    def take_focus(self) -> None:
+        """Put the focus on the pedal."""
+        self.slider.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _on_key(self, key: Qt.Key) -> bool:
+        done = {
+            Qt.Key.Key_N: lambda: self.show_cause(""),
+            Qt.Key.Key_H: self._open_record,
+            Qt.Key.Key_I: self.change_unit,
+        }.get(key)
+        if done is not None:
+            done()
+        return done is not None
+
+    def _open_record(self) -> None:
+        if self.cause:
+            self.record_wanted.emit("causes", self.cause)
+
+    def _found(self, typed: str) -> Rows:
+        return self._search.find(typed)
+
+    def _on_picked(self, key: str) -> None:
+        self.show_cause(key)
+        self.take_focus()
+
     def _lay_out(self) -> None:
         gap = 2 * theme.STEP
         pedal = QHBoxLayout()
         pedal.setSpacing(gap)
-        pedal.addWidget(Words("Pedal up", tone="muted"))
+        level = Qt.AlignmentFlag.AlignVCenter
+        pedal.addWidget(Words("Pedal up", tone="muted", wrap=False), 0, level)
         pedal.addWidget(self.slider, 1)
-        pedal.addWidget(Words("on the floor", tone="muted"))
+        pedal.addWidget(Words("on the floor", tone="muted", wrap=False), 0, level)
+        pedal.addWidget(self.units)
         left = QVBoxLayout()
         left.setSpacing(theme.STEP)
         left.addWidget(self.drawing, 1)
@@ -170,29 +214,30 @@ class CutawayPage(QWidget):
         for button in self.buttons.values():
             self._manners.add(button)
         left.addWidget(self._manners)
-        self._beside = QWidget()
-        self._right = QVBoxLayout(self._beside)
-        self._right.setContentsMargins(0, 0, gap, 0)
-        self._right.setSpacing(theme.STEP + theme.STEP // 2)
-        self._right.addWidget(Words("Show a cause", weight="bold"))
-        self._right.addWidget(self.causes)
+        offers = QHBoxLayout()
+        offers.addWidget(self.no_cause)
+        offers.addWidget(self.record)
+        offers.addStretch(1)
+        told = QWidget()
+        self._right = QVBoxLayout(told)
+        self._right.setContentsMargins(0, 0, theme.STEP, 0)
+        self._right.setSpacing(theme.STEP)
+        self._right.addLayout(offers)
+        self._right.addWidget(self.unmoved)
         self._right.addWidget(self.table)
         self._right.addWidget(self.more)
         self._right.addWidget(Words("Clearance over the pedal's way", weight="bold"))
         self._right.addWidget(self.curve, 1)
-        self._scroll = Scroll(self._beside)
-        self._scroll.viewport().installEventFilter(self)
-        outer = QHBoxLayout(self)
-        outer.setContentsMargins(gap, gap, theme.STEP, gap)
-        outer.setSpacing(gap)
-        outer.addLayout(left, 2)
-        outer.addWidget(self._scroll, 1)
+        self._beside = Scroll(told)
+        self._viewport = self._beside.viewport()
+        self._viewport.installEventFilter(self)
+        self._stand(left, self._beside)
 
     def eventFilter(self, watched: QObject, event: QEvent, /) -> bool:
         """Fit the figures into the room there is whenever it changes."""
-        if watched is self._scroll.viewport() and event.type() == QEvent.Type.Resize:
+        if event.type() == QEvent.Type.Resize and watched is self._viewport:
             self._fit()
-        return super().eventFilter(watched, event)
+        return False
 
     def show_every_figure(self, every: bool) -> None:
         """Show all figures, or those that fit without scrolling."""
@@ -201,7 +246,7 @@ class CutawayPage(QWidget):
 
     def _fit(self) -> None:
         """Give the table the room that the rest leaves; what it leaves out has a button."""
-        view, gaps = self._scroll.viewport().size(), self._right.contentsMargins()
+        view, gaps = self._beside.viewport().size(), self._right.contentsMargins()
         width = view.width() - gaps.left() - gaps.right()
         own = self.more.sizeHint().height() + self._right.spacing()
         rest = self._right.totalHeightForWidth(view.width()) - self.table.heightForWidth(width)
@@ -225,8 +270,8 @@ class CutawayPage(QWidget):
         self.curve.set_pad(pad)
 
 
-def _slider() -> QSlider:
-    slider = QSlider(Qt.Orientation.Horizontal)
+def _slider() -> ZeroSlider:
+    slider = ZeroSlider()
     slider.setRange(0, _SLIDER)
     slider.setSingleStep(_SLIDER // 60)
     slider.setPageStep(_SLIDER // 6)

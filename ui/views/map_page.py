@@ -1,28 +1,23 @@
 """The map: causes, mechanisms, complaints and findings, with the light of the present case."""
 
-from collections.abc import Callable
-from typing import Any
-
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
 from diagnose.map import CutSet, Key, Light, MapGraph, State, Way, cut_sets, light_of, shown
-from knowledge.model import KnowledgeBase, Needs
-from ui import theme
-from ui.jobs import Job, Jobs
+from knowledge.model import KnowledgeBase
+from ui.jobs import Jobs
 from ui.map_search import MapSearch
 from ui.map_words import spoken
+from ui.views.class_page import ClassPage, Told, case_of
 from ui.views.map_panel import MapPanel
 from ui.views.parts import quiet_button
-from ui.views.search_box import Rows, SearchBox
+from ui.views.search_box import Rows
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.map_view import MapView
-from ui.widgets.rows import Ranked
 from ui.widgets.text import Words
 
-_SHARES = (2, 1)  # of the map and the panel
 _WAITING = "Drawing the map …"
 _LIT = "Bars: chance in this case; no bar: below 1 in 100"
 _UNLIT = "No case is open: no chances are shown"
@@ -33,52 +28,38 @@ _FOLLOWED = {
 }
 
 
-class MapPage(QWidget):
+class MapPage(ClassPage):
     """The map with its panel.
 
     Parameters
     ----------
     base : KnowledgeBase
-    assessment : Assessment, optional
+    told : Case or Assessment, optional
         The present case: its set-up says what is possible, its chances are the light.
     jobs : Jobs, optional
         Where longer work is done; on the spot if left out.
-
-    Signals
-    -------
-    record_wanted(str, str)
-        Kind and id of a record that is wanted in the handbook.
-    left
-        The user is done here.
     """
-
-    record_wanted = Signal(str, str)
-    left = Signal()
 
     def __init__(
         self,
         base: KnowledgeBase,
-        assessment: Assessment | None = None,
+        told: Told = None,
         jobs: Jobs | None = None,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(parent)
-        self._base, self._jobs = base, jobs
+        self._search: MapSearch | None = None
+        super().__init__(base, "&Find on the map ( / )", jobs, parent)
         self._graph: MapGraph | None = None
         self._light: Light | None = None
-        self._found: MapSearch | None = None
         self._state = State()
         self._wanted: Key | None = None
         self.view = MapView(self._spoken)
         self.panel = MapPanel()
-        self.search = SearchBox("&Find on the map ( / )", self._find)
-        self.search.refresh()
-        self.search.view.setVisible(False)
         self._where = Words(_WAITING, role="lead", weight="bold")
         self._legend = Words("", role="small", tone="muted")
         self._lay_out()
         self._connect()
-        self.set_case(assessment)
+        self.set_case(told)
 
     @property
     def state(self) -> State:
@@ -90,10 +71,10 @@ class MapPage(QWidget):
         """The whole map; None until it is ready."""
         return self._graph
 
-    def set_case(self, assessment: Assessment | None) -> None:
+    def set_case(self, told: Told) -> None:
         """Show the map of a case, or of all set-ups; what is opened stays open."""
-        base = self._base
-        facts: Needs = assessment.case.facts if assessment is not None else {}
+        base, facts = self._base, case_of(told).facts
+        assessment = told if isinstance(told, Assessment) else None
 
         def work() -> tuple[MapGraph, Light | None]:
             light = light_of(assessment) if assessment is not None else None
@@ -112,20 +93,6 @@ class MapPage(QWidget):
     def take_focus(self) -> None:
         """Put the focus on the map."""
         self.view.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def keyPressEvent(self, event: QKeyEvent, /) -> None:
-        if event.key() == Qt.Key.Key_Escape:
-            if self.search.field.text():
-                self.search.clear()
-                self.take_focus()
-            elif self._state.root is not None:
-                self.whole()
-            else:
-                self.left.emit()
-        elif event.key() == Qt.Key.Key_C and not event.modifiers():
-            self._on_cuts()
-        else:
-            super().keyPressEvent(event)
 
     def follow(self, key: Key, way: Way) -> None:
         """Show only what leads to a record, what comes of it, or both."""
@@ -179,48 +146,28 @@ class MapPage(QWidget):
         left.addWidget(self._legend)
         left.addWidget(tools)
         left.addWidget(self.view, 1)
-        right = QVBoxLayout()
-        right.setSpacing(theme.STEP)
-        right.addWidget(self.search)
-        right.addWidget(self.panel, 1)
-        row = QHBoxLayout(self)
-        margin = 2 * theme.STEP
-        row.setContentsMargins(margin, theme.STEP, margin, theme.STEP)
-        row.setSpacing(2 * theme.STEP)
-        row.addLayout(left, _SHARES[0])
-        row.addLayout(right, _SHARES[1])
+        self._stand(left, self.panel)
 
     def _connect(self) -> None:
         self.view.marked.connect(self._on_marked)
         self.view.entered.connect(self._on_entered)
         self.view.follow_wanted.connect(self.follow)
         self.view.whole_wanted.connect(self.whole)
-        self.view.search_wanted.connect(self._focus_search)
         self.panel.picked.connect(self._go_to)
         self.panel.follow_wanted.connect(self._on_follow)
         self.panel.record_wanted.connect(self._on_enter)
         self.panel.toggle_wanted.connect(self._on_enter)
         self.panel.cuts_wanted.connect(self._on_cuts)
-        self.search.picked.connect(self._on_picked)
-        self.search.passed.connect(self.take_focus)
-        self.search.field.textChanged.connect(self._on_typed)
-        find = QShortcut(QKeySequence(QKeySequence.StandardKey.Find), self, self._focus_search)
-        find.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        self.panel.look_wanted.connect(self._on_look)
         every = QShortcut(QKeySequence("A"), self.view, self.toggle_all)
         every.setContext(Qt.ShortcutContext.WidgetShortcut)
-
-    def _run(self, slot: str, work: Callable[[], Any], done: Callable[[Any], None]) -> None:
-        if self._jobs is None:
-            done(work())
-        else:
-            self._jobs.start(slot, Job(work, done, self._on_failed))
 
     def _on_failed(self, error: Exception) -> None:
         self._where.say(f"The map can’t be drawn: {error} Nothing of the case is lost.")
 
     def _on_ready(self, made: tuple[MapGraph, Light | None]) -> None:
         self._graph, self._light = made
-        self._found = MapSearch(self._graph, self._light)
+        self._search = MapSearch(self._graph, self._light)
         if self._state.root is not None and self._state.root not in self._graph.nodes:
             self._state = State()
         self._legend.setText(_UNLIT if self._light is None else _LIT)
@@ -263,22 +210,23 @@ class MapPage(QWidget):
         content = self.view.content
         return spoken(content, key) if content is not None and key in content.boxes else ""
 
-    def _find(self, typed: str) -> Rows:
-        # Nothing typed lists nothing, which is no failure to find.
-        return [(None, Ranked("", ""))] if self._found is None else self._found.find(typed)
+    def _found(self, typed: str) -> Rows:
+        return [] if self._search is None else self._search.find(typed)
 
-    def _focus_search(self) -> None:
-        self.search.field.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self.search.field.selectAll()
+    def _on_picked(self, key: Key) -> None:
+        self._go_to(key)
 
-    def _on_typed(self, typed: str) -> None:
-        finding = bool(typed.strip())
-        self.search.view.setVisible(finding)
-        self.panel.setVisible(not finding)
+    def _on_key(self, key: Qt.Key) -> bool:
+        done = {Qt.Key.Key_C: self._on_cuts, Qt.Key.Key_V: self._on_look}.get(key)
+        if done is not None:
+            done()
+        return done is not None
 
-    def _on_picked(self, key: Key | None, _shifted: bool) -> None:
-        if key is not None:
-            self._go_to(key)
+    def _step_back(self) -> bool:
+        followed = self._state.root is not None
+        if followed:
+            self.whole()
+        return followed
 
     def _on_marked(self, key: Key | None) -> None:
         content = self.view.content
@@ -302,9 +250,18 @@ class MapPage(QWidget):
             self.follow(self.view.mark, way)
             self.take_focus()
 
+    def _on_look(self) -> None:
+        """Ask for what the marked cause looks like."""
+        mark = self.view.mark
+        if mark is not None and mark[0] == "causes":
+            self.look_wanted.emit(mark[1])
+
     def _on_cuts(self) -> None:
-        """List the cut sets of what is marked."""
+        """List the cut sets of what is marked, or its links again."""
         mark, graph, light = self.view.mark, self._graph, self._light
+        if self.panel.shows_cuts:
+            self._on_marked(mark)
+            return
         if graph is None or mark is None or mark not in graph.nodes or mark[0] == "causes":
             return
         self.panel.show_cuts(graph, None)

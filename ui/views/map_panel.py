@@ -15,6 +15,7 @@ from ui.widgets.share_bar import ShareBar
 from ui.widgets.text import Words, heading
 
 _NOTHING = "Nothing is marked. Press an arrow key on the map, or click a box."
+_CUTS, _LINKS = "Cut sets (C)", "Links again (C)"
 _CUTS_WAIT = "Working out the cut sets …"
 
 
@@ -69,7 +70,7 @@ class MapPanel(QWidget):
     picked(object)
         Key of a record or group that is wanted on the map.
     follow_wanted(str)
-    record_wanted, toggle_wanted, cuts_wanted
+    record_wanted, toggle_wanted, cuts_wanted, look_wanted
     """
 
     picked = Signal(object)
@@ -77,6 +78,7 @@ class MapPanel(QWidget):
     record_wanted = Signal()
     toggle_wanted = Signal()
     cuts_wanted = Signal()
+    look_wanted = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -93,7 +95,8 @@ class MapPanel(QWidget):
         self.down = quiet_button("What it brings (D)", lambda: self.follow_wanted.emit("down"))
         self.record = quiet_button("In the handbook (Enter)", self.record_wanted.emit)
         self.toggle = quiet_button("Open the group (Enter)", self.toggle_wanted.emit)
-        self.cuts = quiet_button("Cut sets (C)", self.cuts_wanted.emit)
+        self.cuts = quiet_button(_CUTS, self.cuts_wanted.emit)
+        self.look = quiet_button("In the cutaway (V)", self.look_wanted.emit)
         for button in self._buttons():
             button.setParent(self)  # one without a parent would be a window of its own
         self._grid = QGridLayout()
@@ -119,6 +122,11 @@ class MapPanel(QWidget):
         column.addWidget(self.into, 1)
         column.addWidget(self.out_of, 1)
 
+    @property
+    def shows_cuts(self) -> bool:
+        """Whether cut sets stand in the place of the links."""
+        return self.cuts.text() == _LINKS
+
     def show_nothing(self) -> None:
         """Say what to do while nothing is marked."""
         self._kind.say("")
@@ -129,7 +137,7 @@ class MapPanel(QWidget):
             some.setVisible(False)
 
     def _buttons(self) -> tuple[QPushButton, ...]:
-        return self.up, self.down, self.record, self.toggle, self.cuts
+        return self.up, self.down, self.record, self.toggle, self.cuts, self.look
 
     def show_box(
         self, graph: MapGraph, content: Shown, key: Key, light: Light | None = None
@@ -143,6 +151,7 @@ class MapPanel(QWidget):
         self._title.say(sentence(box.name))
         self._set_chance(sentence(chance_line(box)), box.chance)
         self._about.say("")
+        self.cuts.setText(_CUTS)
         self.toggle.setText(f"{'Close' if box.is_open else 'Open'} the group (Enter)")
         behind = bool(content.into.get(key)) if group else bool(graph.into.get(key))
         beyond = bool(content.out_of.get(key)) if group else bool(graph.out_of.get(key))
@@ -152,6 +161,7 @@ class MapPanel(QWidget):
             (self.down, beyond and not group),
             (self.record, not group),
             (self.cuts, not group and box.kind != "causes"),
+            (self.look, not group and box.kind == "causes"),
         )
         into = self._rows(graph, content, key, light, back=True)
         out_of = self._rows(graph, content, key, light, back=False)
@@ -173,6 +183,7 @@ class MapPanel(QWidget):
 
     def show_cuts(self, graph: MapGraph, cuts: Sequence[CutSet] | None) -> None:
         """Show cut sets in place of the links that lead to what is marked; None: still to come."""
+        self.cuts.setText(_LINKS)
         self.into.setVisible(True)
         self.out_of.setVisible(False)
         if cuts is None:

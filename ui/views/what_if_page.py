@@ -1,30 +1,28 @@
 """What if: causes to choose and figures to slide, and what a driver and a gauge would notice."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from diagnose.assess import Assessment
-from diagnose.case import Case
 from diagnose.sliders import Slider
 from diagnose.what_if import WhatIf
-from knowledge.model import KnowledgeBase
+from knowledge.model import KnowledgeBase, Needs
 from ui import theme
-from ui.jobs import Job, Jobs
+from ui.cause_search import CauseSearch
+from ui.jobs import Jobs
 from ui.models.rows import KEY, RowsModel
-from ui.search import Index
-from ui.views.parts import quiet_button, sentence
-from ui.views.search_box import Rows, SearchBox
+from ui.views.class_page import ClassPage, Told, case_of
+from ui.views.parts import quiet_button
+from ui.views.search_box import Rows
 from ui.views.what_if_slide import SlideRow
 from ui.what_if_rows import chance_strips, reading_strips
-from ui.widgets.rows import Ranked, RowView
+from ui.widgets.rows import RowView
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words
 from ui.widgets.what_if_strips import StripList
 
-_SHARES = (2, 1)  # of the picture and the figures
 _PICTURE = (5, 6)  # of chances and readings
 _NONE = (
     "Nothing is wrong yet: this is the vehicle without a fault. Choose a cause, or slide a figure."
@@ -34,43 +32,32 @@ _NO_SYSTEM = (
     "nothing can be slid. Tell the set-up of the case first."
 )
 _IF_JUST_THIS = "If just this is wrong. The thin mark and the outline are without a fault."
-_MOST = 40
 _WAITING = "Working out the set-up …"
 
 
-class WhatIfPage(QWidget):
+class WhatIfPage(ClassPage):
     """Causes and sliders on one side, what follows from them on the other.
 
     Parameters
     ----------
     base : KnowledgeBase
-    case : Case or Assessment, optional
+    told : Case or Assessment, optional
         Its set-up and kit are taken, and nothing of what was found; any set-up if left out.
     jobs : Jobs, optional
         Where a set-up is worked out; on the spot if left out.
-
-    Signals
-    -------
-    record_wanted(str, str)
-        Kind and id of a record that is wanted in the handbook.
-    left
-        The user is done here.
     """
-
-    record_wanted = Signal(str, str)
-    left = Signal()
 
     def __init__(
         self,
         base: KnowledgeBase,
-        case: Case | Assessment | None = None,
+        told: Told = None,
         jobs: Jobs | None = None,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(parent)
-        self._base, self._jobs = base, jobs
+        self._search = CauseSearch(base)
+        super().__init__(base, "&Add a cause ( / )", jobs, parent)
+        self._fitted: tuple[Needs, Mapping[str, str]] | None = None
         self._what_if: WhatIf | None = None
-        self._index = Index({})
         self._causes: tuple[str, ...] = ()
         self._slid: dict[str, float] = {}
         self._kind = "complaints"
@@ -78,14 +65,13 @@ class WhatIfPage(QWidget):
         self._about = Words("", role="small", tone="muted")
         self.chances = StripList("Chance of each complaint")
         self.readings = StripList("What a gauge would show")
-        self.search = SearchBox("&Add a cause ( / )", self._find)
         self.model = RowsModel(self)
         self.chosen = RowView("Chosen causes", least=2)
         self.chosen.setModel(self.model)
         self._sliders: dict[str, SlideRow] = {}
         self._lay_out()
         self._connect()
-        self.set_case(case)
+        self.set_case(told)
 
     @property
     def causes(self) -> tuple[str, ...]:
@@ -97,20 +83,23 @@ class WhatIfPage(QWidget):
         """How far each slider is moved, by its id."""
         return dict(self._slid)
 
-    def set_case(self, case: Case | Assessment | None) -> None:
-        """Take another set-up; chosen causes that it rules out are dropped."""
-        told = case.case if isinstance(case, Assessment) else case
-        base, wanted = self._base, told if told is not None else Case()
+    def set_case(self, told: Told) -> None:
+        """Take the set-up of a case; the same one keeps what is slid.
+
+        Chosen causes that another set-up rules out are dropped.
+        """
+        base, case = self._base, case_of(told)
+        fitted = dict(case.facts), dict(case.kit)
+        if fitted == self._fitted:
+            return
+        self._fitted = fitted
+        self._about.say(_WAITING)
 
         def work() -> tuple[WhatIf, tuple[Slider, ...]]:
-            what_if = WhatIf.of(base, wanted)
+            what_if = WhatIf.of(base, case)
             return what_if, what_if.sliders()
 
-        if self._jobs is None:
-            self._on_ready(work())
-        else:
-            self._about.say(_WAITING)
-            self._jobs.start("what if", Job(work, self._on_ready, self._on_failed))
+        self._run("what if", work, self._on_ready)
 
     def set_causes(self, causes: Iterable[str]) -> None:
         """Choose just these causes; those the set-up rules out are passed over."""
@@ -142,22 +131,10 @@ class WhatIfPage(QWidget):
         self._kind = "findings" if self._kind == "complaints" else "complaints"
         self._refresh()
 
-    def take_focus(self) -> None:
-        """Put the focus where a person starts."""
-        self.search.field.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def keyPressEvent(self, event: QKeyEvent, /) -> None:
-        keys = {Qt.Key.Key_F: self.show_findings, Qt.Key.Key_Slash: self.take_focus}
-        handler = keys.get(Qt.Key(event.key())) if not event.modifiers() else None
-        if event.key() == Qt.Key.Key_Escape:
-            if self.search.field.text():
-                self.search.clear()
-            else:
-                self.left.emit()
-        elif handler is not None:
-            handler()
-        else:
-            super().keyPressEvent(event)
+    def _on_key(self, key: Qt.Key) -> bool:
+        if key == Qt.Key.Key_F:
+            self.show_findings()
+        return key == Qt.Key.Key_F
 
     def eventFilter(self, watched: QObject, event: QEvent, /) -> bool:
         """In the list of chosen causes Delete takes one away, and H opens the handbook."""
@@ -174,6 +151,7 @@ class WhatIfPage(QWidget):
     def _lay_out(self) -> None:
         self._swap = quiet_button("Findings instead (F)", self.show_findings)
         self._clear = quiet_button("Start again", self.clear)
+        self._chosen_head = _head("Chosen (Del takes one away, H: handbook)")
         self._chances_head = _head("Complaints")
         head = QHBoxLayout()
         head.addWidget(self._title, 1)
@@ -195,56 +173,40 @@ class WhatIfPage(QWidget):
         left.addLayout(head)
         left.addWidget(self._about)
         left.addLayout(picture, 1)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(2 * theme.STEP, theme.STEP, 2 * theme.STEP, theme.STEP)
-        row.setSpacing(3 * theme.STEP)
-        row.addLayout(left, _SHARES[0])
-        row.addLayout(self._side(), _SHARES[1])
+        self._stand(left, self._side())
 
-    def _side(self) -> QVBoxLayout:
+    def _side(self) -> QWidget:
         """The causes and the sliders."""
         sliders = QWidget()
         self._column = QVBoxLayout(sliders)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(theme.STEP)
         self._column.addStretch(1)
-        self._slides = QWidget()
-        column = QVBoxLayout(self._slides)
+        foot = QHBoxLayout()
+        foot.addStretch(1)
+        foot.addWidget(self._clear)
+        side = QWidget()
+        column = QVBoxLayout(side)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.STEP // 2)
-        column.addWidget(_head("Chosen (Del takes one away, H: handbook)"))
+        column.addWidget(self._chosen_head)
         column.addWidget(self.chosen, 2)
         column.addWidget(_head("Slide a figure"))
         column.addWidget(Scroll(sliders), 5)
-        buttons: list[QPushButton] = [self._clear]
-        foot = QHBoxLayout()
-        foot.addStretch(1)
-        for button in buttons:
-            foot.addWidget(button)
         column.addLayout(foot)
-        side = QVBoxLayout()
-        side.setSpacing(theme.STEP)
-        side.addWidget(self.search)
-        side.addWidget(self._slides, 1)
         return side
 
     def _connect(self) -> None:
-        self.search.picked.connect(self._on_picked)
-        self.search.field.textChanged.connect(self._on_typed)
         self.chosen.installEventFilter(self)
         self.chosen.doubleClicked.connect(lambda index: self._drop(index.data(KEY)))
-        find = QShortcut(QKeySequence(QKeySequence.StandardKey.Find), self, self.take_focus)
-        find.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        self.search.refresh()
-        self.search.view.setVisible(False)
 
     def _on_failed(self, error: Exception) -> None:
         self._about.say(f"It can’t be worked out: {error} Nothing of the case is lost.")
 
     def _on_ready(self, made: tuple[WhatIf, tuple[Slider, ...]]) -> None:
         self._what_if, sliders = made
-        allowed, causes = self._what_if.causes, self._base.causes
-        self._index = Index({name: (causes[name].name, causes[name].about) for name in allowed})
+        allowed = self._what_if.causes
+        self._search = CauseSearch(self._base, allowed)
         self._causes = tuple(name for name in self._causes if name in allowed)
         self._slid = {}
         for row in self._sliders.values():
@@ -258,25 +220,11 @@ class WhatIfPage(QWidget):
             self._sliders[slider.id] = row
         self._refresh()
 
-    def _find(self, typed: str) -> Rows:
-        if not typed.strip():
-            return [(None, Ranked("", ""))]
-        found = self._index.find(typed) or self._index.suggest(typed)
-        causes, zones = self._base.causes, self._base.zones
-        return [
-            (name, Ranked(sentence(causes[name].name), zones[causes[name].zone].name))
-            for name in found[:_MOST]
-            if name not in self._causes
-        ]
+    def _found(self, typed: str) -> Rows:
+        return self._search.find(typed, self._causes)
 
-    def _on_typed(self, typed: str) -> None:
-        finding = bool(typed.strip())
-        self.search.view.setVisible(finding)
-        self._slides.setVisible(not finding)
-
-    def _on_picked(self, name: str | None, _shifted: bool) -> None:
-        if name is not None:
-            self.set_causes((*self._causes, name))
+    def _on_picked(self, key: str) -> None:
+        self.set_causes((*self._causes, key))
 
     def _drop(self, name: str | None) -> None:
         self.set_causes(cause for cause in self._causes if cause != name)
@@ -288,6 +236,9 @@ class WhatIfPage(QWidget):
     def _refresh(self) -> None:
         """Show what follows from what is chosen."""
         what_if, base = self._what_if, self._base
+        # With nothing chosen the sliders have all the room.
+        for widget in (self._chosen_head, self.chosen):
+            widget.setVisible(bool(self._causes))
         if what_if is None:
             return
         chances = what_if.chances(self._causes, self._slid)
@@ -302,11 +253,7 @@ class WhatIfPage(QWidget):
         self._chances_head.setText(self._kind.upper())
         other = "Complaints" if self._kind == "findings" else "Findings"
         self._swap.setText(f"{other} instead (F)")
-        rows = []
-        for name in self._causes:
-            cause = base.causes[name]
-            rows.append((name, Ranked(sentence(cause.name), base.zones[cause.zone].name)))
-        self.model.set_rows(rows)
+        self.model.set_rows([(name, self._search.row(name)) for name in self._causes])
         self._tell()
 
     def _tell(self) -> None:

@@ -7,7 +7,7 @@ from diagnose.sliders import Slider
 from ui import theme
 from ui.what_if_rows import slid_words
 from ui.widgets.text import Words
-from ui.widgets.what_if_slider import ZeroSlider
+from ui.widgets.zero_slider import ZeroSlider
 
 
 class SlideRow(QWidget):

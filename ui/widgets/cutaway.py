@@ -27,8 +27,6 @@ class Cutaway(QWidget):
     ----------
     subject : Subject, optional
         What is drawn; nothing as long as there is none.
-    unit : str
-        ``mm`` or ``in``.
     parent : QWidget, optional
 
     Attributes
@@ -39,12 +37,10 @@ class Cutaway(QWidget):
 
     pad_changed = Signal(float)
 
-    def __init__(
-        self, subject: Subject | None = None, *, unit: Unit = "mm", parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, subject: Subject | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._subject = subject
-        self._unit = unit
+        self._unit: Unit = "mm"
         self._pad = 0.0
         self._manner: Manner = "healthy"
         self._held: tuple[float, float] | None = None
@@ -84,6 +80,12 @@ class Cutaway(QWidget):
         share = self._pad / self.travel if self.travel else 0.0
         self._subject = subject
         self.set_pad(share * self.travel)
+        self._tell()
+        self.update()
+
+    def set_unit(self, unit: Unit) -> None:
+        """Tell lengths in another unit."""
+        self._unit = unit
         self._tell()
         self.update()
 

@@ -167,7 +167,8 @@ class _Plot:
         painter.drawLine(box.topLeft(), box.bottomLeft())
         small = QRectF(box.left() + 4.0, box.top() - 0.2 * self._line, box.width(), self._line)
         painter.drawText(small, Qt.AlignmentFlag.AlignLeft, "free")
-        below = QRectF(box.left() + 4.0, box.bottom() - self._line, box.width(), self._line)
+        # Off the edge, where the mark of the pedal stands when it is on the floor.
+        below = QRectF(box.left(), box.bottom() - self._line, box.width() - 8.0, self._line)
         painter.drawText(below, Qt.AlignmentFlag.AlignRight, "still grips")
         for text, align in (("pedal up", "left"), ("on the floor", "right")):
             under = QRectF(box.left(), box.bottom() + 0.2 * self._line, box.width(), self._line)

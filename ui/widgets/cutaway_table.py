@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QFont,
     QFontMetrics,
@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from diagnose.drawings.cutaway.figures import Row, Unit, rows
 from diagnose.drawings.cutaway.layout import Subject
+from ui.widgets.measuring import height_of
 
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
@@ -49,10 +50,11 @@ class CutawayTable(QWidget):
 
     grown = Signal()
 
-    def __init__(self, *, unit: Unit = "mm", parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._unit = unit
+        self._unit: Unit = "mm"
         self._subject: Subject | None = None
+        self._pad = 0.0
         self._every: list[Row] = []
         self._rows: list[Row] = []
         self._seen: dict[str, tuple[str, ...]] = {}  # the longest texts of each row so far
@@ -76,6 +78,7 @@ class CutawayTable(QWidget):
 
     def show_figures(self, subject: Subject | None, pad: float) -> None:
         """Show the figures at a travel of the pedal, mm."""
+        self._pad = pad
         grown = subject is not self._subject
         if grown:
             self._subject, self._seen, self._differ = subject, {}, set()
@@ -91,6 +94,12 @@ class CutawayTable(QWidget):
             self.updateGeometry()
             self.grown.emit()
         self.update()
+
+    def set_unit(self, unit: Unit) -> None:
+        """Tell lengths in another unit."""
+        self._unit = unit
+        subject, self._subject = self._subject, None  # what is longest is to be found anew
+        self.show_figures(subject, self._pad)
 
     def set_room(self, height: float | None) -> None:
         """Take no more than a height, pixels, leaving out rows for it; None: show all."""
@@ -216,7 +225,7 @@ class CutawayTable(QWidget):
         left = width - self._columns() * each - gap
         heights = {
             name: air
-            + max(_height(plain, name, left), *(_height(bold, v, each - gap) for v in values))
+            + max(height_of(plain, name, left), *(height_of(bold, v, each - gap) for v in values))
             for name, values in self._seen.items()
         }
         return _Shape(each, plain.height() + air, heights)
@@ -264,9 +273,3 @@ def _widest_word(metrics: QFontMetrics, texts: Iterable[str]) -> int:
     """Give the width of the longest word, pixels; below it a text would be cut."""
     words = (word for text in texts for word in text.split(" "))
     return max((metrics.horizontalAdvance(word) for word in words), default=0) + 1
-
-
-def _height(metrics: QFontMetrics, text: str, width: int) -> int:
-    """Give the height of a text broken into lines of a width, pixels."""
-    wrap = Qt.TextFlag.TextWordWrap
-    return metrics.boundingRect(QRect(0, 0, max(1, width), 10_000), wrap, text).height()

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPointF, QRect, QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPainterPath, QPalette, QPen, QPolygonF
 
 from diagnose.drawings.rows import Box, Size
 from diagnose.map import AsShown, Curve
 from ui import theme
+from ui.map_words import capital
+from ui.widgets.measuring import height_of
 
 _WRAP = Qt.TextFlag.TextWordWrap
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -48,11 +50,8 @@ class Face:
 
     def size(self, box: AsShown, width: float) -> Size:
         """Give the room that a box needs at a width."""
-        room = round(self._room(box, width))
-        words = QFontMetrics(self.title(box)).boundingRect(
-            QRect(0, 0, room, 10_000), _WRAP, capital(box.name)
-        )
-        high = max(words.height(), self.line) + 2 * _PAD_Y
+        words = height_of(QFontMetrics(self.title(box)), capital(box.name), self._room(box, width))
+        high = max(words, self.line) + 2 * _PAD_Y
         if is_lit(box):
             high += QFontMetrics(self.small).height()
         return Size(width, high)
@@ -82,11 +81,6 @@ class Look:
 def is_lit(box: AsShown) -> bool:
     """Whether a box has a bar: what is less likely than 1 in 100 has none."""
     return box.told or (box.chance is not None and box.chance >= _LEAST)
-
-
-def capital(text: str) -> str:
-    """Give a name as it stands in a box."""
-    return text[:1].upper() + text[1:]
 
 
 def chance_short(chance: float) -> str:

@@ -31,13 +31,12 @@ class MapView(MapCanvas):
         Enter or a double click on a box, or a click on a group's sign.
     follow_wanted(object, str)
         Key of a box, and which way to follow it (``up``, ``down``, ``both``).
-    whole_wanted, search_wanted
+    whole_wanted
     """
 
     entered = Signal(object)
     follow_wanted = Signal(object, str)
     whole_wanted = Signal()
-    search_wanted = Signal()
 
     def __init__(self, say: Callable[[Key], str], parent: QWidget | None = None) -> None:
         super().__init__(say, parent)
@@ -70,7 +69,6 @@ class MapView(MapCanvas):
             Qt.Key.Key_D: lambda: self._follow("down"),
             Qt.Key.Key_B: lambda: self._follow("both"),
             Qt.Key.Key_W: self.whole_wanted.emit,
-            Qt.Key.Key_Slash: self.search_wanted.emit,
         }
         if key in moves:
             moves[key]()

@@ -45,6 +45,8 @@ class Ranked:
         On the right, after the sign.
     sign : str
         Name of a sign of `ui.widgets.sign`; empty for none.
+    here : bool
+        Whether it is what the screen shows: a stroke at its edge, whichever row is marked.
     """
 
     title: str
@@ -53,6 +55,7 @@ class Ranked:
     lead: str | None = None
     note: str = ""
     sign: str = ""
+    here: bool = False
 
     def spoken(self) -> str:
         """Give the row as a screen reader says it."""
@@ -144,6 +147,8 @@ class RowDelegate(QStyledItemDelegate):
         row = index.data(ROW)
         seen = range(-rect.top(), self._view.viewport().height() - rect.top() + 1)
         _Layout(self._view.font(), box.width(), row).paint(painter, colours, seen, lit=lit)
+        if isinstance(row, Ranked) and row.here:
+            painter.fillRect(0, 0, _GAP // 2, box.height(), colours.brush(QPalette.ColorRole.Link))
         painter.setPen(QPen(colours.color(QPalette.ColorRole.Mid), 1.0))
         painter.drawLine(box.bottomLeft(), box.bottomRight())
         if current and self._view.hasFocus():

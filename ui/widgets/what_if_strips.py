@@ -20,6 +20,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from ui import theme
 from ui.what_if_rows import Strip
+from ui.widgets.measuring import height_of
 
 _GAP = 6
 _RIGHT_GAP = 4
@@ -138,10 +139,10 @@ class StripList(QAbstractScrollArea):
         both = small.horizontalAdvance(said) + small.horizontalAdvance(usual) + 2 * _GAP
         beside = both <= width
         return _Lines(
-            _high(name, _capital(row.name), width),
+            height_of(name, _capital(row.name), width),
             small.height(),
-            small.height() if beside else _high(small, said, width),
-            0 if beside else _high(small, usual, width),
+            small.height() if beside else height_of(small, said, width),
+            0 if beside else height_of(small, usual, width),
         )
 
     def _set_bar(self) -> None:
@@ -244,8 +245,3 @@ def _said(row: Strip) -> str:
 
 def _usual(row: Strip) -> str:
     return f"no fault: {row.usual}"
-
-
-def _high(metrics: QFontMetrics, text: str, width: int) -> int:
-    """Give the height of a text broken into lines of a width, pixels."""
-    return metrics.boundingRect(QRect(0, 0, max(1, width), 10_000), _WRAP, text).height()

@@ -4,6 +4,7 @@ from diagnose.drawings.cutaway.measures import Measures
 from diagnose.drawings.cutaway.places import Places
 from diagnose.drawings.cutaway.shapes import Draft, Point, rectangle
 
+_DROPS = 4  # on each half of a face
 _COILS = 6  # half turns of a clamp spring
 
 
@@ -102,6 +103,17 @@ def draw_discs(draft: Draft, m: Measures, p: Places) -> None:
     for left, right in p.floaters:
         draft.both("floater", rectangle(left, right, m.inner - 6.0 * u, m.outer + 5.0 * u),
                    moves=True, cut=-1)  # fmt: skip
+
+
+def draw_wet(draft: Draft, m: Measures, p: Places) -> None:
+    """Draw drops on both faces of the discs."""
+    radius, step = 1.9 * m.unit, (m.outer - m.inner) / (_DROPS + 1)
+    for faces in p.discs:
+        for x in faces:
+            for i in range(_DROPS):
+                for side in (-1.0, 1.0):
+                    at = x, side * (m.inner + (i + 1) * step)
+                    draft.dot("disc", at, radius, moves=True, fill="fault")
 
 
 def draw_cover(draft: Draft, m: Measures, p: Places) -> None:

@@ -4,7 +4,7 @@ from diagnose.drawings.cutaway.figures import length
 from diagnose.drawings.cutaway.layout import Layout, Subject, View
 from diagnose.drawings.cutaway.measures import Measures
 from diagnose.drawings.cutaway.notes import Notes
-from diagnose.drawings.cutaway.pedal import pad_at, rod_rest
+from diagnose.drawings.cutaway.pedal import pad_at, pull_way, rod_rest
 from diagnose.drawings.cutaway.places import Places
 from diagnose.drawings.cutaway.shapes import Draft, Point
 from diagnose.drawings.cutaway.stance import Motion, Stance
@@ -57,7 +57,7 @@ def draw_dimensions(
         gap = f"gap {length(stance.gap, unit)}"
         notes.across(at(p.tips, low), at(p.face, low), level, gap, after=False)
     if m.forked:
-        y = m.tip_y(motion.figure("fork_ratio"))
+        y = m.tip_y
         level = at(0.0, y + 24.0 * u)[1] + 0.6 * em
         ends = at(rest.tip, y + 9.0 * u), at(p.tip, y + 9.0 * u)
         tip = f"fork tip {length(stance.tip, unit)}"
@@ -96,10 +96,15 @@ def _rod(
     em = notes.em
     start, level = rod_rest(m, motion)
     radius = motion.figure("master_bore") / 2.0 + 5.0 if m.system.hydraulic else 0.0
-    under = y + s * (level + radius) + 1.5 * em
-    word = "master" if m.system.hydraulic else "pull"
+    # Below it; a cable is held above the pedal's pivot, and has its figure above as well.
+    side = 1.0 if level > 0.0 else -1.0
+    line = y + s * (level + side * radius) + side * 1.5 * em
+    word = "master" if m.system.hydraulic else "stroke"
     text = f"{word} {length(stance.master, view.unit)}"
-    ends = (x + s * start, y + s * level), (x + s * (start - stance.master), y + s * level)
-    notes.across(*ends, under, "" if view.portrait else text, after=False)
+    end = start + pull_way(m) * stance.master
+    ends = (x + s * start, y + s * level), (x + s * end, y + s * level)
+    notes.across(*ends, line, "" if view.portrait else text, after=False)
     if view.portrait:
-        notes.say(text, 0.5 * em, under + 1.4 * em, bold=True, halo=True)
+        # Left of the pedal there is room below the pipe or sheath that leads to it.
+        below = line if side > 0.0 else y + s * level
+        notes.say(text, 0.5 * em, below + 1.5 * em, bold=True, halo=True)

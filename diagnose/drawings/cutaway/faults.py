@@ -1,11 +1,12 @@
-"""What a cause moves in the drawing: figures of the release system, and the parts they are on."""
+"""A cause as it is drawn: the figures it moves, the parts it lies on, and how they look."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from diagnose.drawings.cutaway.measures import Kind, Pilot
-from diagnose.drawings.cutaway.places import StackFault
+from diagnose.drawings.cutaway.parts import PART_OF, PARTS_OF_CAUSE
+from diagnose.drawings.cutaway.places import Form
 from diagnose.effects import Effects, effects_for
 from diagnose.network import UNKNOWN, compile_network
 from diagnose.physics.predict import Shift
@@ -13,57 +14,23 @@ from diagnose.physics.release_system import ReleaseSystem
 from diagnose.system import kit_figure
 from knowledge.model import KnowledgeBase, Needs
 
-# The part that a figure is drawn on. What is not here (friction, engine torque) can't be seen.
-PART_OF: Mapping[str, str] = MappingProxyType(
-    {
-        **dict.fromkeys(
-            ("pedal_travel", "pedal_play", "pedal_ratio", "pedal_flex", "pedal_spring"), "pedal"
-        ),
-        "efficiency": "line",
-        "master_bore": "master",
-        "slave_bore": "slave",
-        "slave_core": "slave",
-        **dict.fromkeys(
-            ("air", "fluid", "fluid_modulus", "fluid_lost", "hose_length", "hose_swell"), "line"
-        ),
-        "linkage_ratio": "line",
-        "tip_play": "rod",
-        "tip_flex": "rod",
-        "actuator_stroke": "fork",
-        "fork_ratio": "fork",
-        "fork_offset": "fork",
-        "back_stop": "rod",
-        "pivot_height": "pivot",
-        "reserve": "bearing",
-        "running_gap": "bearing",
-        "bearing_height": "bearing",
-        "bearing_drag": "bearing",
-        **dict.fromkeys(
-            ("finger_height", "finger_offset", "finger_spread", "finger_flex", "cover_travel"),
-            "fingers",
-        ),
-        **dict.fromkeys(("load_factor", "flat_load", "cone_height", "cone_ratio"), "fingers"),
-        "set_deflection": "fingers",
-        "stack_excess": "disc",
-        **dict.fromkeys(("disc_lift", "extra_lift", "cushion"), "disc"),
-    }
-)
-_STACK_PARTS: Mapping[StackFault, str] = MappingProxyType(
-    {"discs": "disc", "flywheel": "flywheel", "cover": "cover", "plate": "plate", "missing": "disc"}
-)
-# Where the height is that a stack has too much or too little, where that is not in the discs; by
-# the zone of the cause, and by the cause itself.
-_ZONES: Mapping[str, StackFault] = MappingProxyType({"flywheel": "flywheel"})
-STACK_FAULTS: Mapping[str, StackFault] = MappingProxyType(
+# What is drawn of a cause beside what its figures move, by its zone and by the cause itself.
+_ZONES: Mapping[str, Form] = MappingProxyType({"flywheel": "flywheel"})
+FORMS: Mapping[str, Form] = MappingProxyType(
     {
         "cover_bolts_loose": "cover",
         "cover_not_seated": "cover",
         "plates_cut_too_far": "plate",
         "disc_left_out": "missing",
+        "fork_off_pivot": "off_pivot",
+        "pivot_broken": "off_pivot",
+        "pivot_spacer_left_in": "spacer",
+        "facing_oiled": "wet",
+        "facing_greased": "wet",
+        "facing_fluid_wet": "wet",
+        "pilot_missing": "absent",
     }
 )
-# A shift of the rest position only follows from these: the adjuster takes them up.
-_FOLLOWS = "back_stop"
 _LEAST = 1e-9
 
 
@@ -75,22 +42,25 @@ class Fault:
     ----------
     id, name : str
     shifts : tuple of Shift
-        What it does to the release system, on the average.
+        What it does to the release system, on the average; none where it moves no figure.
     parts : frozenset of str
         Parts that carry the fault.
-    stack : str
-        What has the height that the stack has too much or too little.
+    form : str
+        What is drawn of it beside what its figures move.
+    designed : bool
+        Whether it is no fault, but works as designed.
     """
 
     id: str
     name: str
     shifts: tuple[Shift, ...]
     parts: frozenset[str]
-    stack: StackFault = "discs"
+    form: Form = "discs"
+    designed: bool = False
 
 
 def fault_of(effects: Effects, cause: str) -> Fault | None:
-    """Give a cause as it is drawn; None if it moves nothing that is drawn.
+    """Give a cause as it is drawn; None if it lies on nothing that is drawn.
 
     Raises
     ------
@@ -104,20 +74,16 @@ def fault_of(effects: Effects, cause: str) -> Fault | None:
     record = network.base.causes[cause]
     told = effects.shifts(effects.effects_of((index,)))
     shifts = tuple(s for s in told if s.figure in PART_OF and abs(s.amount) > _LEAST)
-    if not shifts:
+    parts = PARTS_OF_CAUSE.get(cause) or parts_of(shifts)
+    if not parts:
         return None
-    stack = STACK_FAULTS.get(cause, _ZONES.get(record.zone, "discs"))
-    return Fault(cause, record.name, shifts, parts_of(shifts, stack), stack)
+    form = FORMS.get(cause, _ZONES.get(record.zone, "discs"))
+    return Fault(cause, record.name, shifts, parts, form, record.kind == "designed")
 
 
-def parts_of(shifts: Iterable[Shift], stack: StackFault = "discs") -> frozenset[str]:
-    """Give the parts that carry shifts of figures."""
-    figures = {s.figure for s in shifts if s.figure in PART_OF}
-    if figures != {_FOLLOWS}:
-        figures.discard(_FOLLOWS)
-    return frozenset(
-        _STACK_PARTS[stack] if name == "stack_excess" else PART_OF[name] for name in figures
-    )
+def parts_of(shifts: Iterable[Shift]) -> frozenset[str]:
+    """Give the parts that the figures of some shifts are drawn on."""
+    return frozenset(PART_OF[s.figure] for s in shifts if s.figure in PART_OF)
 
 
 def faults_of(effects: Effects) -> tuple[Fault, ...]:

@@ -68,6 +68,9 @@ def rows(measures: Measures, motions: tuple[Motion, ...], pad: float, unit: Unit
         found.append(Row("Fork tip", said([s.tip for s in now])))
         free = [_free_travel(motion) for motion in motions]
         found.append(Row("Free travel at the fork", said(free)))
+    else:
+        # With a cylinder round the shaft, wear eats what its piston can still be pushed back.
+        found.append(Row("Piston can go back by", said([max(0.0, m.gap) for m in motions])))
     found += [
         Row("Bearing", said([s.bearing for s in now])),
         Row("Bearing to fingers", said([max(0.0, s.gap) for s in now])),

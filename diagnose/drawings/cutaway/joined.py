@@ -4,10 +4,12 @@ from diagnose.drawings.cutaway.layout import Layout
 from diagnose.drawings.cutaway.measures import Measures
 from diagnose.drawings.cutaway.shapes import Area, Dot, Draft, Ink, Point, Shape
 from diagnose.drawings.cutaway.stance import Motion, Stance
-from diagnose.physics.hydraulics import ATMOSPHERE
+from diagnose.physics.hydraulics import ATMOSPHERE, hose_loss
 
 BUBBLE = 500.0  # mm3 of trapped air that one drawn bubble stands for
 _MOST_BUBBLES = 14
+_LEAST_SWELLING = 500.0  # mm3, less is not to be seen
+_HOSE = 0.25, 0.75  # share of the level run that is hose
 _PIPE, _BORE = 5.0, 2.6  # breadth of a pipe or sheath, and of its inside, over that of a line
 
 
@@ -57,7 +59,7 @@ def draw_carried(
     ends: tuple[Point, Point],
     layout: Layout,
 ) -> list[Shape]:
-    """Draw what moves between clutch and pedal: rods, or air in the line.
+    """Draw what moves between clutch and pedal: rods, or what gives way in the line.
 
     ``ends`` are at the pedal and at the clutch, in units of the picture.
     """
@@ -67,7 +69,8 @@ def draw_carried(
     if not m.system.hydraulic:
         return []
     way = _way(draft, m, port, start, layout)
-    return _bubbles(motion, stance, way[2], way[3], draft)
+    level = way[2], way[3]
+    return [*_swelling(motion, stance, *level, draft), *_bubbles(motion, stance, *level, draft)]
 
 
 def _rods(start: Point, port: Point, layout: Layout, draft: Draft) -> list[Shape]:
@@ -97,6 +100,24 @@ def _break(at: Point, weight: float) -> list[Shape]:
         (x, y + 1.3 * s),
     )
     return [Area("line", bolt, "ink", 0.8 * weight, closed=False)]
+
+
+def _swelling(
+    motion: Motion, stance: Stance, start: Point, end: Point, draft: Draft
+) -> list[Shape]:
+    """A hose that swells: broader by the breadth of the pipe for each cm3 that it takes up."""
+    f = motion.figure
+    taken = float(hose_loss(f("hose_length"), stance.pressure, f("hose_swell")))
+    if taken < _LEAST_SWELLING:
+        return []
+    (x, y), w = start, draft.weight
+    first, last = (x + share * (end[0] - x) for share in _HOSE)
+    half = 0.5 * (_PIPE + _PIPE * taken / 1000.0) * w
+    way = half if last > first else -half
+    outline = ((first, y), (first + way, y - half), (last - way, y - half), (last, y),
+               (last - way, y + half), (first + way, y + half))  # fmt: skip
+    ink: Ink = "fault" if "line" in draft.faulty else "ink"
+    return [Area("line", outline, ink, w, "soft")]
 
 
 def _bubbles(motion: Motion, stance: Stance, start: Point, end: Point, draft: Draft) -> list[Shape]:

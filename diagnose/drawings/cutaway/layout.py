@@ -10,13 +10,14 @@ from diagnose.drawings.cutaway.clutch import (
     draw_flywheel,
     draw_housing,
     draw_shaft,
+    draw_wet,
 )
 from diagnose.drawings.cutaway.faults import Fault
 from diagnose.drawings.cutaway.figures import Unit
 from diagnose.drawings.cutaway.linkage import draw_linkage
 from diagnose.drawings.cutaway.measures import Kind, Measures, measures_of
 from diagnose.drawings.cutaway.pedal import draw_pedal
-from diagnose.drawings.cutaway.places import Places, places_of
+from diagnose.drawings.cutaway.places import Form, Places, places_of
 from diagnose.drawings.cutaway.release import (
     Actuator,
     draw_bearing,
@@ -30,7 +31,8 @@ from diagnose.physics.release_system import ReleaseSystem
 
 Show = Literal["healthy", "faulty", "overlay"]
 
-_LEFT, _RIGHT = 8.4, 9.4  # widths of the columns of names, in heights of the text
+# Widths of the columns of names, in heights of the text: the left one, with a sign, the right one.
+_LEFT, _LEFT_SIGNED, _RIGHT = 8.4, 10.3, 9.4
 _TITLE, _STRIP, _FOOT = 1.4, 3.5, 4.2  # heights above and below the clutch
 
 
@@ -56,10 +58,13 @@ class Subject:
         """Give what is drawn in full lines."""
         return self.healthy if show == "healthy" else self.faulty
 
+    def form(self, motion: Motion) -> Form:
+        """Give what is drawn of the fault beside what its figures move, in one of the systems."""
+        return self.fault.form if self.fault and motion is self.faulty else "discs"
+
     def places(self, motion: Motion, stance: Stance) -> Places:
         """Give where the parts of one of the two systems stand."""
-        fault = self.fault if motion is self.faulty else None
-        return places_of(self.measures, motion, stance, fault.stack if fault else "discs")
+        return places_of(self.measures, motion, stance, self.form(motion))
 
     @cached_property
     def rest(self) -> Places:
@@ -122,10 +127,12 @@ class View:
 
 def title_lines(subject: Subject, view: View) -> tuple[str, ...]:
     """Give the title of a picture, broken into lines that fit beside the pedal."""
-    if subject.fault is None or view.show == "healthy":
+    fault = subject.fault
+    if fault is None or view.show == "healthy":
         return ("Healthy",)
     room = (view.width if view.portrait else 0.68 * view.width) - 3.1 * view.em
-    return wrapped(f"Faulty: {subject.fault.name}", room, view.em, bold=True)
+    word = "As designed" if fault.designed else "Faulty"
+    return wrapped(f"{word}: {fault.name}", room, view.em, bold=True)
 
 
 class Layout(NamedTuple):
@@ -140,8 +147,9 @@ class Layout(NamedTuple):
     clutch : Box
         What the clutch takes up.
     lens : Box
-    left, right : Box or None
-        Columns of names.
+    left : Box or None
+        A column of names; none where there is room for those at fault only, on the right.
+    right : Box
     lane : (float, float)
         Where pipe or cable runs: x of its upright part, y of its level one.
     """
@@ -153,7 +161,7 @@ class Layout(NamedTuple):
     clutch: Box
     lens: Box
     left: Box | None
-    right: Box | None
+    right: Box
     lane: Point
 
 
@@ -171,13 +179,15 @@ def draw_system(draft: Draft, subject: Subject, motion: Motion, p: Places) -> Po
     draw_flywheel(draft, m, p)
     draw_discs(draft, m, p)
     draw_cover(draft, m, p)
+    if subject.form(motion) == "wet":
+        draw_wet(draft, m, p)
     if not m.forked:
         bore, core = motion.figure("slave_bore"), motion.figure("slave_core")
         draw_ring_slave(draft, m, p, bore, core)
         draw_bearing(draft, m, p)
         return m.wall - 10.0 * m.unit, bore / 2.0 + 4.0 * m.unit
     draw_bearing(draft, m, p)
-    tip = draw_fork(draft, m, p, motion.figure("fork_ratio"))
+    tip = draw_fork(draft, m, p)
     return draw_linkage(draft, m, motion, p, tip[1], subject.actuator)
 
 
@@ -209,8 +219,10 @@ def layout_of(subject: Subject, view: View) -> Layout:
     clutch, pedal = _extents(subject)
     em, wide, high = view.em, view.width, view.height
     beside = not view.portrait
-    named = view.names and wide > 46.0 * em
-    left, right = (_LEFT * em, _RIGHT * em) if named else (0.6 * em, 2.2 * em)
+    named = view.names and beside and wide > 46.0 * em
+    signed = subject.fault is not None
+    left = (_LEFT_SIGNED if signed else _LEFT) * em if named else 0.6 * em
+    right = _RIGHT * em if named or signed else 2.2 * em
     # Side by side both have room for the longer title, so that both are of one scale.
     longest = replace(view, show="faulty") if view.portrait else view
     head = (_TITLE + 1.3 * len(title_lines(subject, longest)) + _STRIP) * em
@@ -222,7 +234,7 @@ def layout_of(subject: Subject, view: View) -> Layout:
         under = max(0.55 * high, pedals.bottom + 1.9 * em)  # the pedal's figures stand between
         lens = Box(right_edge + em, under, wide - 0.5 * em, high - 0.4 * em)
     else:
-        cut = 0.66 * high
+        cut = max(0.67 * high, high - 15.5 * em)
         room = Box(left, head, wide - right, cut - _FOOT * em)
         right_edge = wide
         pedals = Box(1.6 * em, cut + 0.6 * em, 0.5 * wide, high - 2.4 * em)
@@ -247,7 +259,12 @@ def layout_of(subject: Subject, view: View) -> Layout:
     )
     lane_x = right_edge - 0.3 * em if beside else pedals.left - em
     names_left = Box(0.4 * em, taken.top + 0.1 * taken.height, left - 1.2 * em, taken.bottom)
-    names_right = Box(right_edge - right + 1.4 * em, taken.top, right_edge, taken.bottom)
+    names_right = Box(
+        right_edge - right + 1.4 * em if beside else taken.right + 1.6 * em,
+        taken.top,
+        right_edge,
+        taken.bottom,
+    )
     return Layout(
         scale,
         origin,
@@ -256,6 +273,6 @@ def layout_of(subject: Subject, view: View) -> Layout:
         taken,
         lens,
         names_left if named else None,
-        names_right if named and beside else None,
+        names_right,
         (lane_x, taken.bottom + 2.9 * em),
     )

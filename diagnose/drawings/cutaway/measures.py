@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Literal
 
+from diagnose.drawings.cutaway.shapes import Point
+from diagnose.physics.fork import tip_share
 from diagnose.physics.release_system import ReleaseSystem
 from knowledge.release import SHEET_FIGURES
 
@@ -123,10 +125,22 @@ class Measures:
         """Where the flywheel is bolted to the crankshaft."""
         return (-50.0 if self.kind.dual_mass else -24.0) * self.unit
 
-    def tip_y(self, ratio: float) -> float:
-        """Give how far below the shaft the fork's tip lies at a fork ratio, mm."""
-        ways = ratio + 1.0 if self.system.fork == "middle_pivot" else ratio - 1.0
-        return self.arm * ways
+    @property
+    def tip_y(self) -> float:
+        """How far below the shaft the fork's tip lies, mm: where the actuator is bolted on."""
+        ratio = self.system.figures.fork_ratio.nominal
+        return self.arm * (ratio + 1.0 if self.system.fork == "middle_pivot" else ratio - 1.0)
+
+    def turning(self, ratio: float, *, off_pivot: bool = False) -> Point:
+        """Give how far below the shaft a fork of a ratio turns and touches the bearing, mm.
+
+        Pivot and actuator are bolted on, so a fork of another ratio touches the bearing beside its
+        middle. One that is off its pivot turns somewhere else instead.
+        """
+        share = float(tip_share(ratio, self.system.fork))
+        if off_pivot:
+            return -share * self.tip_y / (1.0 - share), 0.0
+        return self.pivot_y, self.pivot_y + share * (self.tip_y - self.pivot_y)
 
     @property
     def pivot_y(self) -> float:
@@ -138,16 +152,12 @@ class Measures:
         """Whether the tip is drawn toward the actuator, not pushed away from it."""
         if not self.system.hydraulic:
             return True
-        return self.tip_way > 0.0 and self._tip < self.housing + 16.0 * self.unit
+        return self.tip_way > 0.0 and self.tip_y < self.housing + 16.0 * self.unit
 
     @property
     def actuator_way(self) -> float:
         """1 where the actuator lies on the gearbox's side of the tip, -1 on the engine's."""
         return self.tip_way if self.pulled else -self.tip_way
-
-    @property
-    def _tip(self) -> float:
-        return self.tip_y(self.system.figures.fork_ratio.nominal)
 
 
 def measures_of(system: ReleaseSystem, kind: Kind | None = None) -> Measures:
@@ -174,7 +184,9 @@ def measures_of(system: ReleaseSystem, kind: Kind | None = None) -> Measures:
     r_plate, r_fulcrum = _lever(f.diaphragm_ratio.nominal, r_tip, outer, side)
     core = f.slave_core.nominal / 2.0
     quill = min(16.5 * unit, core - 1.0) if core > 0.0 else 16.5 * unit
-    bearing = (26.0 if side > 0.0 else 44.0) * unit
+    # A fork that leads past the cover needs room behind it.
+    push = 33.0 if system.fork == "outboard_pivot" else 26.0
+    bearing = (push if side > 0.0 else 44.0) * unit
     contact = tips + side * f.reserve.nominal + bearing
     housing = outer + 24.0 * unit
     arm, pivot = 0.0, 0.0

@@ -1,6 +1,7 @@
 """What the parts are called, and the places of them that their names point to."""
 
 from collections.abc import Mapping
+from itertools import islice
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -8,7 +9,7 @@ from diagnose.drawings.cutaway.layout import Layout
 from diagnose.drawings.cutaway.measures import Measures
 from diagnose.drawings.cutaway.notes import Name, Notes, name_column
 from diagnose.drawings.cutaway.places import Places
-from diagnose.drawings.cutaway.shapes import Draft
+from diagnose.drawings.cutaway.shapes import Dot, Draft
 from diagnose.drawings.cutaway.stance import Motion
 
 _ACTUATORS: Mapping[str, tuple[str, str]] = MappingProxyType(
@@ -35,7 +36,7 @@ def draw_names(
 ) -> None:
     """Write the names of the parts into their columns, those at fault with a sign.
 
-    Where there is no room for names, the sign stands on the part.
+    Where there is no room for all names, those at fault are told beside the clutch.
     """
 
     def named(parts: list[_Part]) -> list[Name]:
@@ -44,15 +45,18 @@ def draw_names(
             for part in parts
         ]
 
-    turning, releasing = named(_turning(m, p)), named(_releasing(m, p, motion))
+    turning = _turning(m, p)
+    releasing = named([*_releasing(m, p, motion), *_at_fault(m, draft.faulty)])
+    if "cross shaft" in draft.faulty:
+        turns = (s for s in draft.shapes if s.part == "cross shaft" and isinstance(s, Dot))
+        releasing += [Name("cross shaft", dot.centre, faulty=True) for dot in islice(turns, 1)]
     if layout.left is not None:
-        name_column(notes, turning, layout.left, "end")
-    if layout.right is not None:
-        name_column(notes, releasing, layout.right, "start")
-    for names, box in ((turning, layout.left), (releasing, layout.right)):
-        for name in names:
-            if name.faulty and box is None:
-                notes.caution(name.place, 1.2 * notes.em)
+        name_column(notes, named(turning), layout.left, "end")
+    else:
+        # Pointed to above the shaft, where fork and actuator are not in the way.
+        above = named([part._replace(y=-abs(part.y)) for part in turning])
+        releasing = [name for name in (*above, *releasing) if name.faulty]
+    name_column(notes, releasing, layout.right, "start")
 
 
 def _part(text: str, x: float, y: float, *carries: str) -> _Part:
@@ -71,7 +75,7 @@ def _turning(m: Measures, p: Places) -> list[_Part]:
     ]
     if m.kind.pilot != "none":
         pilot = "pilot bearing" if m.kind.pilot == "bearing" else "pilot bush"
-        found.append(_part(pilot, m.flywheel_back - 9.0 * u, 9.0 * u))
+        found.append(_part(pilot, m.flywheel_back - 9.0 * u, 9.0 * u, "pilot"))
     if m.kind.dual_mass:
         found.append(_part("primary mass", -47.0 * u, middle + 6.0 * u))
     if p.discs:
@@ -80,6 +84,16 @@ def _turning(m: Measures, p: Places) -> list[_Part]:
         found.append(_part(text, x, m.inner + 4.0 * u, "disc"))
     if p.floaters:
         found.append(_part("floater", sum(p.floaters[0]) / 2.0, m.inner - 2.0 * u))
+    return found
+
+
+def _at_fault(m: Measures, faulty: frozenset[str]) -> list[_Part]:
+    """What goes without a name unless something is wrong with it."""
+    found = []
+    if "quill" in faulty:
+        found.append(_part("quill", m.wall - 9.0 * m.unit, -0.9 * m.quill))
+    if "housing" in faulty:
+        found.append(_part("housing", m.wall - 26.0 * m.unit, -m.housing - 3.0 * m.unit))
     return found
 
 
@@ -93,13 +107,13 @@ def _releasing(m: Measures, p: Places, motion: Motion) -> list[_Part]:
     found = [
         _part("levers" if m.levers else "fingers", fingers, -r, "fingers"),
         _part("release bearing", *bearing, "bearing"),
-        _part("input shaft", m.wall + 18.0 * u, 0.0),
+        _part("input shaft", m.wall + 18.0 * u, 0.0, "shaft"),
     ]
     carries, text = _ACTUATORS[m.system.linkage]
     if not m.forked:
         found.append(_part(text, m.wall - 12.0 * u, 0.5 * (m.quill + m.r_tip), carries))
         return found
-    y = m.tip_y(motion.figure("fork_ratio"))
+    y = m.tip_y
     fork = p.contact + 0.45 * (p.tip - p.contact) + 4.0 * u * m.side
     found.append(_part("fork", fork, 0.45 * y))
     found.append(_part("pivot", p.pivot + (11.0 if push else -4.0) * u, m.pivot_y))

@@ -173,7 +173,8 @@ def name_column(notes: Notes, names: Sequence[Name], box: Box, anchor: Anchor) -
         if name.faulty:
             notes.caution((x + 0.45 * way * notes.em, middle), 1.05 * notes.em)
             x += 1.3 * way * notes.em
-        notes.say(name.text, x, baseline, anchor=anchor, ink=ink, bold=name.faulty)
+        # Where the leader of the lens passes it, the name stays readable.
+        notes.say(name.text, x, baseline, anchor=anchor, ink=ink, bold=name.faulty, halo=True)
 
 
 def ink_fill(ink: Ink) -> Fill:

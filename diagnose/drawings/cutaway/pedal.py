@@ -10,8 +10,8 @@ from diagnose.drawings.cutaway.shapes import Draft, Point, rectangle
 from diagnose.drawings.cutaway.stance import Motion, Stance
 
 _RISE = 0.26  # rad, the pedal leans back so far at rest
-_MARK = 12.0  # mm beyond that, a point of rod or cable is marked
-_ROD = 46.0  # mm, from the pedal to the piston with no play
+_ROD = 46.0  # mm, from the pedal to the piston with no play, or to the end of a cable's sheath
+_MARK = 30.0, 58.0  # mm from the pedal, a point of a cable, and of a rod, is marked
 
 
 def pad_at(m: Measures, pad: float) -> Point:
@@ -20,16 +20,31 @@ def pad_at(m: Measures, pad: float) -> Point:
     return m.pedal * sin(angle), m.pedal * cos(angle)
 
 
+def pull_way(m: Measures) -> float:
+    """1 where the pedal draws its cable out of the sheath, -1 where it pushes toward the engine."""
+    return 1.0 if m.system.linkage == "cable" else -1.0
+
+
 def rod_rest(m: Measures, motion: Motion) -> Point:
     """Give where the master's piston, or the rod or cable at the pedal, ends with the pedal up.
 
     In mm from the pedal's pivot; of a rod or cable a marked point.
     """
-    short = m.pedal / motion.figure("pedal_ratio")
-    level = short * cos(_RISE / 2.0)
+    x, level = _joint_rest(m, motion)
     if m.system.hydraulic:
-        return short * sin(_RISE) - _ROD, level
-    return short * sin(_RISE) - _ROD - _MARK, level
+        return x - _ROD, level
+    return x - _MARK[0 if m.system.linkage == "cable" else 1], level
+
+
+def _joint(m: Measures, motion: Motion, angle: float) -> Point:
+    """Where the pedal holds its rod; its cable it holds above the pivot, or it could not pull."""
+    arm = -pull_way(m) * m.pedal / motion.figure("pedal_ratio")
+    return arm * sin(angle), arm * cos(angle)
+
+
+def _joint_rest(m: Measures, motion: Motion) -> Point:
+    """Where that is with the pedal up, at the height that rod or cable keeps to."""
+    return _joint(m, motion, _RISE)[0], _joint(m, motion, _RISE / 2.0)[1]
 
 
 def draw_pedal(draft: Draft, m: Measures, motion: Motion, stance: Stance) -> Point:
@@ -40,31 +55,49 @@ def draw_pedal(draft: Draft, m: Measures, motion: Motion, stance: Stance) -> Poi
     (float, float)
         Where pipe, cable or rod leads on, mm from the pedal's pivot.
     """
-    ratio = motion.figure("pedal_ratio")
-    short = m.pedal / ratio
     angle = _RISE - stance.pad / m.pedal
-    hole = (short * sin(angle), short * cos(angle))
-    level = short * cos(_RISE / 2.0)
-    rest = short * sin(_RISE)
+    joint = _joint(m, motion, angle)
+    rest, level = _joint_rest(m, motion)
     front = rest - _ROD
     if m.system.hydraulic:
         port = _master(draft, m, motion, stance, front, level)
+        tip = front - stance.rod + motion.figure("pedal_play") / motion.figure("pedal_ratio")
+        draft.area("push rod", rectangle(tip, joint[0], level - 2.5, level + 2.5), moves=True)
     else:
-        port = (front - 70.0 - stance.master, level)
-        loose = max(0.0, motion.figure("pedal_play") / ratio - stance.rod)
-        start = rest - stance.rod - loose
-        draft.line("rod", [(start, level), port], moves=True)
-        draft.dot("rod", (start, level), 3.5, moves=True)
-        draft.dot("rod", (front - _MARK - stance.master, level), 2.5, moves=True, fill="accent")
-    if m.system.hydraulic:
-        tip = front - stance.rod + motion.figure("pedal_play") / ratio
-        draft.area("push rod", rectangle(tip, hole[0], level - 2.5, level + 2.5), moves=True)
-    draft.line("bulkhead", [(front + 14.0, level - 52.0), (front + 14.0, level - 20.0)])
-    draft.line("bulkhead", [(front + 14.0, level + 20.0), (front + 14.0, level + 70.0)])
+        port = _rod(draft, m, motion, stance, rest, level)
+    if m.system.linkage == "cable":
+        wall, opening, high = front, 7.0, 26.0
+    else:
+        wall, opening, high = front + 14.0, 20.0, 52.0
+    draft.line("bulkhead", [(wall, level - high), (wall, level - opening)])
+    draft.line("bulkhead", [(wall, level + opening), (wall, level + 70.0)])
+    _arm(draft, m, stance, angle, joint)
+    return port
+
+
+def _rod(
+    draft: Draft, m: Measures, motion: Motion, stance: Stance, rest: float, level: float
+) -> Point:
+    """Draw the rod, or the cable up to its sheath; it stands off the pedal by the play."""
+    cable, way = m.system.linkage == "cable", pull_way(m)
+    free = motion.figure("pedal_play") / motion.figure("pedal_ratio")
+    start = rest + way * max(free, stance.rod)
+    far = rest - _ROD if cable else rest - _ROD - 70.0 - stance.master
+    mark = rod_rest(m, motion)[0] + way * stance.master
+    draft.line("rod", [(start, level), (far, level)], moves=True)
+    draft.dot("rod", (start, level), 3.5, moves=True)
+    draft.dot("rod", (mark, level), 2.5, moves=True, fill="accent")
+    return far, level
+
+
+def _arm(draft: Draft, m: Measures, stance: Stance, angle: float, joint: Point) -> None:
+    """Draw the pedal itself, on its pivot."""
     wide = 6.0
     across = (wide * cos(angle), -wide * sin(angle))
     end = pad_at(m, stance.pad)
-    arm = [(-across[0], -across[1]), across, (end[0] + 0.5 * across[0], end[1] + 0.5 * across[1]),
+    head = (0.0, 0.0) if joint[1] > 0.0 else joint
+    arm = [(head[0] - across[0], head[1] - across[1]), (head[0] + across[0], head[1] + across[1]),
+           (end[0] + 0.5 * across[0], end[1] + 0.5 * across[1]),
            (end[0] - 0.5 * across[0], end[1] - 0.5 * across[1])]  # fmt: skip
     draft.area("pedal", arm, moves=True)
     along = (sin(angle), cos(angle))
@@ -73,10 +106,9 @@ def draw_pedal(draft: Draft, m: Measures, motion: Motion, stance: Stance) -> Poi
         for a, b in ((-24.0, 0.6), (24.0, 0.6), (24.0, 1.9), (-24.0, 1.9))
     ]
     draft.area("pedal", pad, moves=True, fill="soft")
-    draft.dot("pedal", hole, 3.5, moves=True)
+    draft.dot("pedal", joint, 3.5, moves=True)
     draft.dot("bracket", (0.0, 0.0), 6.0, before=True)
     draft.dot("bracket", (0.0, 0.0), 2.0, before=True)
-    return port
 
 
 def _master(

@@ -7,7 +7,13 @@ from diagnose.drawings.cutaway.measures import Measures
 from diagnose.drawings.cutaway.stance import Motion, Stance
 from diagnose.physics.fork import tip_share
 
-StackFault = Literal["discs", "flywheel", "cover", "plate", "missing"]
+# What is drawn of a cause beside what its figures move. Of a stack that is too high or too low:
+# what has that height, or which part is missing from it. Of the fork: that it has come off its
+# pivot and turns where it happens to lean, or that the pivot stands on a spacer. Of the facings:
+# that they are wet. Or the parts at fault are not there at all.
+Form = Literal[
+    "discs", "flywheel", "cover", "plate", "missing", "off_pivot", "spacer", "wet", "absent"
+]
 Span = tuple[float, float]
 
 
@@ -32,7 +38,11 @@ class Places:
     face, back : float
         Of the release bearing: toward the fingers, and where the fork touches it.
     pivot, contact, tip : float
-        Of the fork: its pivot, its seat at the bearing, its end.
+        Of the fork: where it turns, its seat at the bearing, its end.
+    pivot_y, contact_y : float
+        How far below the shaft the fork turns, and touches the bearing.
+    spacer : float
+        Thickness of what was left in under the pivot.
     actuator : float
         End of the slave's rod, the cable or the linkage, which follows the tip with its play.
     """
@@ -51,12 +61,13 @@ class Places:
     pivot: float
     contact: float
     tip: float
+    pivot_y: float
+    contact_y: float
+    spacer: float
     actuator: float
 
 
-def places_of(
-    measures: Measures, motion: Motion, stance: Stance, stack_fault: StackFault = "discs"
-) -> Places:
+def places_of(measures: Measures, motion: Motion, stance: Stance, form: Form = "discs") -> Places:
     """Put a stance of the model on the measures of a drawing.
 
     Parameters
@@ -66,21 +77,23 @@ def places_of(
     motion : Motion
     stance : Stance
         Of this motion.
-    stack_fault : str
-        What has the height that the stack has too much or too little.
+    form : str
+        What is drawn of a cause beside what its figures move.
     """
     m, side = measures, measures.side
     excess = motion.figure("stack_excess")
-    rests = m.stack + (excess if stack_fault in {"discs", "flywheel", "missing"} else 0.0)
-    face = excess if stack_fault == "flywheel" else 0.0
-    discs, floaters = _stack(m, face, rests, stance, missing=stack_fault == "missing")
-    plate = m.plate + (excess if stack_fault == "plate" else 0.0)
-    stands_off = -excess if stack_fault == "cover" else 0.0
+    rests = m.stack + (0.0 if form in {"cover", "plate"} else excess)
+    face = excess if form == "flywheel" else 0.0
+    discs, floaters = _stack(m, face, rests, stance, missing=form == "missing")
+    plate = m.plate + (excess if form == "plate" else 0.0)
+    stands_off = -excess if form == "cover" else 0.0
     free = m.tips + motion.tips_out
     tips = free - side * stance.fingers
     back = free + side * stance.gap + m.bearing + motion.figure("bearing_height")
     held = free + side * stance.gap
     pivot, contact, tip = _fork(m, motion, stance) if m.forked else (back, back, back)
+    ratio = motion.figure("fork_ratio")
+    pivot_y, contact_y = m.turning(ratio, off_pivot=form == "off_pivot") if m.forked else (0.0, 0.0)
     left = motion.figure("tip_play") - (stance.actuator - stance.tip)
     apart = m.actuator_way * left
     return Places(
@@ -98,6 +111,9 @@ def places_of(
         pivot=pivot,
         contact=contact,
         tip=tip,
+        pivot_y=pivot_y,
+        contact_y=contact_y,
+        spacer=max(0.0, motion.figure("pivot_height")) if form == "spacer" else 0.0,
         actuator=tip + apart,
     )
 

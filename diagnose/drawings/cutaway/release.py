@@ -78,7 +78,7 @@ def draw_ring_slave(draft: Draft, m: Measures, p: Places, bore: float, core: flo
     draft.both("piston", rectangle(p.back, crown, inner, outer), moves=True, cut=-1)
 
 
-def draw_fork(draft: Draft, m: Measures, p: Places, ratio: float) -> Point:
+def draw_fork(draft: Draft, m: Measures, p: Places) -> Point:
     """Draw the fork and its pivot.
 
     Returns
@@ -88,18 +88,20 @@ def draw_fork(draft: Draft, m: Measures, p: Places, ratio: float) -> Point:
     """
     u = m.unit
     thick = m.side * FORK * u
-    ends = (p.pivot, m.pivot_y), (p.tip, m.tip_y(ratio))
-    seat = (p.contact, 0.0)
+    turn, seat, tip = (p.pivot, p.pivot_y), (p.contact, p.contact_y), (p.tip, m.tip_y)
     if m.system.fork == "middle_pivot":
-        spine = [_beyond(ends[0], seat, 12.0 * u), seat, *ends]
-        spine.append(_beyond(ends[0], ends[1], 9.0 * u))
+        spine = [_beyond(turn, seat, seat[1] + 12.0 * u), seat, turn, tip]
+        spine.append(_beyond(turn, tip, 9.0 * u))
     else:
-        spine = [_beyond(seat, ends[0], 10.0 * u), ends[0], seat, ends[1]]
-        spine.append(_beyond(seat, ends[1], 9.0 * u))
-    x, y = ends[0]
+        spine = [_beyond(seat, turn, turn[1] - m.pivot_y + 10.0 * u), turn, seat, tip]
+        spine.append(_beyond(seat, tip, 9.0 * u))
+    x, y = p.pivot, m.pivot_y
     if m.side > 0.0:
         ball = x + thick + 3.0 * u
         draft.area("pivot", rectangle(ball, m.wall, y - 3.4 * u, y + 3.4 * u), cut=1)
+        if p.spacer:
+            washer = rectangle(m.wall - p.spacer, m.wall, y - 8.0 * u, y + 8.0 * u)
+            draft.area("pivot", washer, fill="fault")
         draft.dot("pivot", (ball, y), 6.0 * u)
     else:
         bracket = [(m.wall, y - 5.0 * u), (m.wall, y + 5.0 * u), (x, y + 5.0 * u), (x, y - 5.0 * u)]
@@ -108,7 +110,7 @@ def draw_fork(draft: Draft, m: Measures, p: Places, ratio: float) -> Point:
     draft.area("fork", points, moves=True, fill="ground")
     if m.side < 0.0:
         draft.dot("pivot", (x + thick / 2.0, y), 5.0 * u, before=True)
-    return ends[1]
+    return tip
 
 
 def _beyond(start: Point, end: Point, far: float) -> Point:

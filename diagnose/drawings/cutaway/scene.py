@@ -17,7 +17,7 @@ from diagnose.drawings.cutaway.measures import Measures
 from diagnose.drawings.cutaway.names import draw_names
 from diagnose.drawings.cutaway.notes import Notes
 from diagnose.drawings.cutaway.pedal import draw_pedal
-from diagnose.drawings.cutaway.shapes import Area, Draft, Picture, Shape
+from diagnose.drawings.cutaway.shapes import Area, Draft, Picture, Point, Shape
 from diagnose.drawings.cutaway.stance import Stance
 
 _STEP = 0.42  # distance of hatching lines, in heights of the text
@@ -76,20 +76,15 @@ def _drafts(
     subject: Subject, view: View, layout: Layout, *, moving: bool = False, ghost: bool = False
 ) -> tuple[Draft, Draft]:
     """Drafts of the clutch and of the pedal."""
-    shown = subject.fault is not None and view.show != "healthy" and not ghost
-    parts = subject.fault.parts if subject.fault is not None and shown else frozenset()
-    weight = _LINE * view.em
-    return (
-        Draft(layout.scale, layout.origin, weight=weight, faulty=parts, ghost=ghost, moving=moving),
-        Draft(
-            layout.pedal_scale,
-            layout.pedal_origin,
-            weight=weight,
-            faulty=parts,
-            ghost=ghost,
-            moving=moving,
-        ),
-    )
+    fault = None if view.show == "healthy" or ghost else subject.fault
+    parts = fault.parts if fault is not None else frozenset()
+    absent = parts if fault is not None and fault.form == "absent" else frozenset()
+
+    def draft(scale: float, origin: Point) -> Draft:
+        return Draft(scale, origin, weight=_LINE * view.em, faulty=parts, absent=absent,
+                     ghost=ghost, moving=moving)  # fmt: skip
+
+    return draft(layout.scale, layout.origin), draft(layout.pedal_scale, layout.pedal_origin)
 
 
 @lru_cache(maxsize=32)

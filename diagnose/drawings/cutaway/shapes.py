@@ -6,7 +6,7 @@ shape says which ink, fill and hatching it has, and whoever shows it says what t
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypedDict, Unpack
 
 Ink = Literal["ink", "muted", "rule", "accent", "fault", "soft", "ground"]
 Fill = Literal["", "ground", "soft", "ink", "muted", "accent", "fault"]
@@ -118,6 +118,29 @@ class Box(NamedTuple):
         return (self.left + self.right) / 2.0, (self.top + self.bottom) / 2.0
 
 
+class Look(TypedDict, total=False):
+    """How a part is drawn.
+
+    Attributes
+    ----------
+    moves : bool
+        Whether it moves with the pedal; if left out it does not.
+    cut : int
+        1 or -1 for a cut face, hatched to the one or the other side; 0 if left out.
+    fill : str
+        That of the ground if left out.
+    thin : bool
+    before : bool
+        Whether it lies before what stands still though it does not move, or changes.
+    """
+
+    moves: bool
+    cut: int
+    fill: Fill
+    thin: bool
+    before: bool
+
+
 class Draft:
     """Draws parts given in mm into units of the picture.
 
@@ -131,6 +154,8 @@ class Draft:
         Breadth of an ordinary line.
     faulty : frozenset of str
         Parts that are drawn as faulty.
+    absent : frozenset of str
+        Parts of which only the outline is drawn, dashed: they are not there.
     ghost : bool
         Only what moves, as dashed outlines.
     moving : bool
@@ -149,11 +174,13 @@ class Draft:
         *,
         weight: float = 1.5,
         faulty: frozenset[str] = frozenset(),
+        absent: frozenset[str] = frozenset(),
         ghost: bool = False,
         moving: bool = False,
     ) -> None:
         self.scale, self.origin, self.weight = scale, origin, weight
-        self.faulty, self._ghost, self._moving = faulty, ghost, moving or ghost
+        self.faulty, self._absent = faulty, absent
+        self._ghost, self._moving = ghost, moving or ghost
         self.still: list[Shape] = []
         self.shapes: list[Shape] = []
 
@@ -161,51 +188,30 @@ class Draft:
         """Give the place of a point in the picture."""
         return self.origin[0] + self.scale * x, self.origin[1] + self.scale * y
 
-    def area(
-        self,
-        part: str,
-        points: Sequence[Point],
-        *,
-        moves: bool = False,
-        cut: int = 0,
-        fill: Fill = "ground",
-        thin: bool = False,
-        before: bool = False,
-    ) -> None:
+    def area(self, part: str, points: Sequence[Point], **look: Unpack[Look]) -> None:
         """Draw a closed shape; one that moves is in the accent's colour.
 
         What stands still lies behind all that moves, unless it is to lie before it, or changes.
         """
-        if moves or before or not self._moving:
-            self._add(
-                part, points, moves=moves, cut=cut, fill=fill, thin=thin, before=before, closed=True
-            )
+        if not self._left_out(look):
+            self._add(part, points, look, closed=True)
 
-    def both(
-        self,
-        part: str,
-        points: Sequence[Point],
-        *,
-        moves: bool = False,
-        cut: int = 0,
-        fill: Fill = "ground",
-        thin: bool = False,
-        before: bool = False,
-    ) -> None:
+    def both(self, part: str, points: Sequence[Point], **look: Unpack[Look]) -> None:
         """Draw a part that turns about the shaft: above it and below."""
-        if moves or before or not self._moving:
-            mirrored = [(x, -y) for x, y in points]
-            for half, lean in ((mirrored, cut), (points, -cut)):
-                self.area(part, half, moves=moves, cut=lean, fill=fill, thin=thin, before=before)
+        if self._left_out(look):
+            return
+        above: Look = {**look, "cut": look.get("cut", 0)}
+        below: Look = {**look, "cut": -look.get("cut", 0)}
+        self._add(part, [(x, -y) for x, y in points], above, closed=True)
+        self._add(part, points, below, closed=True)
 
     def line(
         self, part: str, points: Sequence[Point], *, moves: bool = False, thin: bool = False
     ) -> None:
         """Draw a line."""
-        if moves or not self._moving:
-            self._add(
-                part, points, moves=moves, cut=0, fill="", thin=thin, before=False, closed=False
-            )
+        look: Look = {"moves": moves, "thin": thin, "fill": ""}
+        if not self._left_out(look):
+            self._add(part, points, look, closed=False)
 
     def dot(
         self,
@@ -218,46 +224,43 @@ class Draft:
         before: bool = False,
     ) -> None:
         """Draw a circle."""
-        if self._left_out(moves=moves, before=before):
+        look: Look = {"moves": moves, "before": before}
+        if self._left_out(look):
             return
-        ink, weight = self._pen(part, moves=moves, thin=False)
-        fill = "" if self._ghost else fill
-        to = self.shapes if moves or before else self.still
-        to.append(Dot(part, self.at(*centre), radius * self.scale, ink, weight, fill, self._ghost))
+        ink, weight = self._pen(part, look)
+        hollow = self._ghost or part in self._absent
+        fill = "" if hollow else fill
+        self._layer(look).append(
+            Dot(part, self.at(*centre), radius * self.scale, ink, weight, fill, hollow)
+        )
 
-    def _left_out(self, *, moves: bool, before: bool) -> bool:
-        return not moves and (self._ghost or (self._moving and not before))
+    def _left_out(self, look: Look) -> bool:
+        if look.get("moves", False):
+            return False
+        return self._ghost or (self._moving and not look.get("before", False))
 
-    def _add(
-        self,
-        part: str,
-        points: Sequence[Point],
-        *,
-        moves: bool,
-        cut: int,
-        fill: Fill,
-        thin: bool,
-        before: bool,
-        closed: bool,
-    ) -> None:
-        if self._left_out(moves=moves, before=before):
-            return
-        ink, weight = self._pen(part, moves=moves, thin=thin)
+    def _layer(self, look: Look) -> list[Shape]:
+        moving = look.get("moves", False) or look.get("before", False)
+        return self.shapes if moving else self.still
+
+    def _add(self, part: str, points: Sequence[Point], look: Look, *, closed: bool) -> None:
+        ink, weight = self._pen(part, look)
         s, (x0, y0) = self.scale, self.origin
         placed = tuple([(x0 + s * x, y0 + s * y) for x, y in points])
-        if self._ghost:
-            self.shapes.append(Area(part, placed, ink, weight, dashed=True, closed=closed))
+        if self._ghost or part in self._absent:
+            area = Area(part, placed, ink, weight, dashed=True, closed=closed)
         else:
-            to = self.shapes if moves or before else self.still
-            to.append(Area(part, placed, ink, weight, fill, cut, closed=closed))
+            fill, cut = look.get("fill", "ground"), look.get("cut", 0)
+            area = Area(part, placed, ink, weight, fill, cut, closed=closed)
+        self._layer(look).append(area)
 
-    def _pen(self, part: str, *, moves: bool, thin: bool) -> tuple[Ink, float]:
+    def _pen(self, part: str, look: Look) -> tuple[Ink, float]:
         if self._ghost:
             return "ink", 0.8 * self.weight
         if part in self.faulty:
             return "fault", 1.7 * self.weight
-        weight = 0.6 * self.weight if thin else self.weight
-        return ("accent" if moves else "ink"), weight
+        weight = 0.6 * self.weight if look.get("thin", False) else self.weight
+        return ("accent" if look.get("moves", False) else "ink"), weight
 
 
 def extent(shapes: Sequence[Shape]) -> Box:

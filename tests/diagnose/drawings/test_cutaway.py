@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from diagnose.drawings.cutaway.clutch import draw_cover, draw_discs
 from diagnose.drawings.cutaway.layout import draw_system, subject_of
 from diagnose.drawings.cutaway.measures import Kind, measures_of
+from diagnose.drawings.cutaway.pedal import draw_pedal, pad_at
 from diagnose.drawings.cutaway.places import places_of
-from diagnose.drawings.cutaway.release import draw_bearing
-from diagnose.drawings.cutaway.shapes import Draft, extent
+from diagnose.drawings.cutaway.release import FORK, draw_bearing, draw_fork
+from diagnose.drawings.cutaway.shapes import Area, Draft, extent
 from diagnose.drawings.cutaway.stance import motion_of
 from diagnose.physics.observables import (
     OBSERVABLES,
@@ -43,7 +44,7 @@ SHIFTS = {
     "tip_play": st.floats(0.0, 6.0),
     "fork_ratio": st.floats(-0.3, 0.5),
 }
-STACK_FAULTS = ("discs", "flywheel", "cover", "plate")
+FORMS = ("discs", "flywheel", "cover", "plate")
 
 
 @st.composite
@@ -57,7 +58,7 @@ def scenes(draw):
     motion = motion_of(system, shifts)
     m = measures_of(system)
     stance = motion.at(draw(SHARES) * motion.travel)
-    fault = draw(st.sampled_from(STACK_FAULTS))
+    fault = draw(st.sampled_from(FORMS))
     return m, motion, stance, places_of(m, motion, stance, fault), fault
 
 
@@ -68,11 +69,11 @@ def healthy(name, share=1.0):
     return m, motion, stance, places_of(m, motion, stance)
 
 
-def faulty(name, *shifts, share=1.0, stack="discs"):
+def faulty(name, *shifts, share=1.0, form="discs"):
     motion = motion_of(PRESETS[name], shifts)
     m = measures_of(PRESETS[name])
     stance = motion.at(share * motion.travel)
-    return m, motion, stance, places_of(m, motion, stance, stack)
+    return m, motion, stance, places_of(m, motion, stance, form)
 
 
 # Displacements
@@ -158,8 +159,7 @@ def test_the_fork_reaches_the_bearing_on_a_straight_line_from_its_pivot(scene):
     m, motion, _, p, _ = scene
     assume(m.forked)
     assert p.contact == pytest.approx(p.back, abs=1e-9)
-    tip_y, pivot_y = m.tip_y(motion.figure("fork_ratio")), m.pivot_y
-    on_line = p.pivot + (p.tip - p.pivot) * (0.0 - pivot_y) / (tip_y - pivot_y)
+    on_line = p.pivot + (p.tip - p.pivot) * (p.contact_y - p.pivot_y) / (m.tip_y - p.pivot_y)
     bent = motion.figure("fork_offset")
     assert p.contact == pytest.approx(on_line - bent, abs=1e-6)
 
@@ -238,8 +238,8 @@ def test_the_arms_of_levers_are_as_the_ratios_say(name):
     assert (m.r_plate < m.r_fulcrum) == (system.cover == "pull")
     if m.forked:
         ratio = system.figures.fork_ratio.nominal
-        assert abs(m.tip_y(ratio) - m.pivot_y) / abs(m.pivot_y) == pytest.approx(ratio)
-        assert (m.tip_y(ratio) * m.pivot_y > 0.0) == (system.fork == "middle_pivot")
+        assert abs(m.tip_y - m.pivot_y) / abs(m.pivot_y) == pytest.approx(ratio)
+        assert (m.tip_y * m.pivot_y > 0.0) == (system.fork == "middle_pivot")
 
 
 @pytest.mark.parametrize("name", SETUPS)
@@ -282,6 +282,64 @@ def test_a_pivot_that_stands_short_stands_nearer_the_gearbox_and_gives_the_fork_
     assert (p.tip - before.tip) * m.tip_way == pytest.approx(3.0 * ways)
 
 
+@pytest.mark.parametrize("name", FORKED)
+@pytest.mark.parametrize("form", ["discs", "off_pivot"])
+def test_a_fork_of_another_ratio_keeps_its_actuator_and_turns_as_its_ratio_says(name, form):
+    """Pivot and slave are bolted on: it bears beside the bearing's middle, or turns elsewhere."""
+    m, motion, _, p = faulty(name, Shift("fork_ratio", 0.8), form=form)
+    arm, reach = p.contact_y - p.pivot_y, m.tip_y - p.pivot_y
+    assert abs(reach / arm) == pytest.approx(motion.figure("fork_ratio"))
+    assert (p.pivot_y == m.pivot_y) == (form == "discs")
+    assert (p.contact_y == 0.0) == (form == "off_pivot")
+    subject = subject_of(PRESETS[name])
+    slaves = []
+    for each in (subject.healthy, motion):
+        draft = Draft()
+        draw_system(draft, subject, each, places_of(m, each, each.rest, form))
+        slaves.append([s for s in draft.still if s.part in {"slave", "bracket", "housing"}])
+    assert slaves[0] == slaves[1]
+
+
+def test_a_spacer_left_in_is_drawn_as_thick_as_it_is():
+    m, _, _, p = faulty("twin_external", Shift("pivot_height", 6.35), form="spacer")
+    draft = Draft()
+    draw_fork(draft, m, p)
+    spacer = extent([s for s in draft.still if s.part == "pivot" and s.fill == "fault"])
+    assert spacer.width == pytest.approx(6.35)
+    assert spacer.right == m.wall
+
+
+@pytest.mark.parametrize("name", FORKED)
+@pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
+def test_the_fork_keeps_clear_of_the_cover(name, share):
+    """Across the heights that both have, on the fork's side that faces the cover."""
+    m, _, _, p = healthy(name, share)
+    draft = Draft()
+    draw_cover(draft, m, p)
+    cover = extent([s for s in draft.still if s.part == "cover" and isinstance(s, Area)])
+    edge = m.outer + 12.0 * m.unit
+    thick = -FORK * m.unit if m.side < 0.0 else 0.0
+    for y in (-edge, edge):
+        if min(p.pivot_y, m.tip_y, 0.0) <= y <= max(p.pivot_y, m.tip_y):
+            slope = (p.tip - p.pivot) / (m.tip_y - p.pivot_y)
+            assert p.pivot + slope * (y - p.pivot_y) + thick > cover.right
+
+
+@pytest.mark.parametrize("name", SETUPS)
+def test_a_pedal_pulls_its_cable_and_pushes_all_else(name):
+    """Out of the sheath, which ends toward the engine; a cable can't be pushed."""
+    m, motion, stance, _ = healthy(name)
+    up, down = Draft(), Draft()
+    ports = [draw_pedal(d, m, motion, s) for d, s in ((up, motion.rest), (down, stance))]
+    part = "push rod" if m.system.hydraulic else "rod"
+    ends = [extent([s for s in d.shapes if s.part == part]).right for d in (up, down)]
+    assert pad_at(m, stance.pad)[0] < pad_at(m, 0.0)[0]
+    assert (ends[1] > ends[0]) == (m.system.linkage == "cable")
+    if m.system.linkage == "cable":
+        assert ports[0] == ports[1]
+        assert ends[0] > ports[0][0]
+
+
 def test_fingers_that_stand_out_take_the_bearing_back_with_them():
     _, _, _, good = healthy("twin_external", 0.0)
     m, motion, stance, bad = faulty("twin_external", Shift("finger_offset", 2.0), share=0.0)
@@ -292,25 +350,23 @@ def test_fingers_that_stand_out_take_the_bearing_back_with_them():
 
 
 @pytest.mark.parametrize("name", SETUPS)
-@pytest.mark.parametrize("stack", STACK_FAULTS)
-def test_a_thick_stack_moves_plate_and_fingers_by_the_lever_of_the_cover(name, stack):
+@pytest.mark.parametrize("form", FORMS)
+def test_a_thick_stack_moves_plate_and_fingers_by_the_lever_of_the_cover(name, form):
     """Toward the flywheel under a push cover, with the plate under a pull cover (notes 3)."""
     _, _, _, good = healthy(name, 0.0)
-    m, _, stance, bad = faulty(name, Shift("stack_excess", 0.8), share=0.0, stack=stack)
+    m, _, stance, bad = faulty(name, Shift("stack_excess", 0.8), share=0.0, form=form)
     ratio = PRESETS[name].figures.diaphragm_ratio.nominal
     # A bearing that is held against them bends them besides.
     free = bad.tips + m.side * stance.fingers
     assert free - good.tips == pytest.approx(-m.side * ratio * 0.8)
-    back = 0.0 if stack == "cover" else 0.8
+    back = 0.0 if form == "cover" else 0.8
     assert bad.plate[1] - good.plate[1] - stance.lift == pytest.approx(back)
-    assert bad.cover == pytest.approx(-0.8 if stack == "cover" else 0.0)
+    assert bad.cover == pytest.approx(-0.8 if form == "cover" else 0.0)
 
 
 def test_a_step_in_the_flywheel_is_in_the_flywheel_and_a_thick_disc_in_the_disc():
     _, _, _, good = healthy("light_external", 0.0)
-    _, _, _, step = faulty(
-        "light_external", Shift("stack_excess", 0.8), share=0.0, stack="flywheel"
-    )
+    _, _, _, step = faulty("light_external", Shift("stack_excess", 0.8), share=0.0, form="flywheel")
     _, _, _, disc = faulty("light_external", Shift("stack_excess", 0.8), share=0.0)
     thick = [p.discs[0][1] - p.discs[0][0] for p in (good, step, disc)]
     assert step.flywheel == pytest.approx(0.8)
@@ -320,7 +376,7 @@ def test_a_step_in_the_flywheel_is_in_the_flywheel_and_a_thick_disc_in_the_disc(
 
 def test_a_disc_that_was_left_out_is_not_drawn_and_the_others_keep_their_height():
     excess = Shift("stack_excess", -7.7)
-    _, _, stance, p = faulty("twin_external", excess, share=0.0, stack="missing")
+    _, _, stance, p = faulty("twin_external", excess, share=0.0, form="missing")
     assert len(p.discs) == 1
     opened = stance.lift / 2.0
     assert p.discs[0][1] - p.discs[0][0] == pytest.approx(7.7 + min(opened, stance.needed / 2.0))

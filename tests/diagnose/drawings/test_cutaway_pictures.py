@@ -1,5 +1,6 @@
 """Pictures of the cutaway: notes, lens, hatching, faults of the base, and SVG."""
 
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -8,23 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.case import Case
-from diagnose.drawings.cutaway.faults import (
-    PART_OF,
-    STACK_FAULTS,
-    effects_of_case,
-    fault_of,
-    faults_of,
-    kind_of,
-    parts_of,
-)
+from diagnose.drawings.cutaway.faults import FORMS, effects_of_case, fault_of, faults_of, kind_of
 from diagnose.drawings.cutaway.figures import length, rows
 from diagnose.drawings.cutaway.hatch import hatching
 from diagnose.drawings.cutaway.layout import View, layout_of, subject_of
 from diagnose.drawings.cutaway.lens import segment
 from diagnose.drawings.cutaway.paper import fault_style, svg
+from diagnose.drawings.cutaway.parts import PART_OF, PARTS_OF_CAUSE
 from diagnose.drawings.cutaway.scene import cutaway
 from diagnose.drawings.cutaway.shapes import Area, Dot, extent
-from diagnose.physics.predict import Shift
+from diagnose.drawings.shapes import text_width
 from diagnose.physics.presets import PRESETS
 from diagnose.system import system_of
 from knowledge.release import FIGURE_KINDS
@@ -134,23 +128,77 @@ def test_every_figure_that_a_drawing_can_show_is_one_of_the_models():
 
 
 def test_the_causes_that_are_told_by_name_are_in_the_base(knowledge):
-    for cause in STACK_FAULTS:
-        assert "stack_excess" in knowledge.causes[cause].shifts
+    assert FORMS.keys() <= PARTS_OF_CAUSE.keys() <= knowledge.causes.keys()
+    for cause, form in FORMS.items():
+        if form in {"cover", "plate", "missing"}:
+            assert "stack_excess" in knowledge.causes[cause].shifts
+        elif form == "spacer":
+            assert "pivot_height" in knowledge.causes[cause].shifts
+
+
+def test_every_cause_that_moves_a_figure_is_told_by_the_part_to_see_to(knowledge):
+    """Beyond the clutch and what works it, causes lie on nothing that is drawn."""
+    moving = {c.id for c in knowledge.causes.values() if c.shifts.keys() & PART_OF.keys()}
+    assert moving <= PARTS_OF_CAUSE.keys()
+
+
+def test_every_part_that_a_cause_lies_on_is_drawn_in_some_set_up(knowledge):
+    drawn = set()
+    for setup in SETUPS:
+        made = subject(knowledge, setup)
+        picture = cutaway(made, View(840.0, 600.0), 0.0)
+        drawn |= {s.part for s in (*picture.still, *picture.shapes)}
+    assert {part for parts in PARTS_OF_CAUSE.values() for part in parts} <= drawn
+
+
+def test_a_cause_that_moves_no_figure_is_marked_and_changes_nothing_else(knowledge):
+    made = subject(knowledge, "light_external", "pilot_tight")
+    assert made.fault.shifts == ()
+    view = View(840.0, 600.0, show="faulty")
+    assert next(w for w in cutaway(made, view, 0.0).words if w.text == "pilot bearing").bold
+    assert not [s for s in cutaway(made, replace(view, show="overlay"), 60.0).shapes
+                if isinstance(s, Area) and s.part and s.dashed and s.part != "axis"]  # fmt: skip
+
+
+def test_a_part_that_was_left_out_is_only_an_outline(knowledge):
+    made = subject(knowledge, "light_external", "pilot_missing")
+    picture = cutaway(made, View(840.0, 600.0, show="faulty"), 0.0)
+    pilot = [s for s in picture.still if s.part == "pilot"]
+    assert len(pilot) == 4
+    assert all(s.dashed and not s.fill for s in pilot)
+
+
+def test_a_wet_facing_has_drops_on_both_faces_of_the_faulty_disc_only(knowledge):
+    made = subject(knowledge, "light_external", "facing_oiled")
+
+    def drops(show):
+        shapes = cutaway(made, View(840.0, 600.0, show=show), 60.0).shapes
+        return [s for s in shapes if s.part == "disc" and isinstance(s, Dot)]
+
+    assert len(drops("faulty")) == 2 * 2 * 4
+    assert len({round(dot.centre[0], 3) for dot in drops("faulty")}) == 2
+    assert drops("healthy") == []
+
+
+def test_what_works_as_designed_is_not_called_faulty(knowledge):
+    made = subject(knowledge, "light_external", "pedal_firmer_by_design")
+    assert said(cutaway(made, View(840.0, 600.0, show="faulty"), 0.0))[0].startswith("As designed")
 
 
 @pytest.mark.parametrize("setup", SETUPS)
-def test_every_cause_that_can_be_drawn_marks_a_part_and_can_be_painted(knowledge, setup):
+@pytest.mark.parametrize("size", [(840.0, 600.0), (420.0, 600.0), (560.0, 420.0)])
+def test_the_names_of_faulty_parts_keep_within_the_edges(knowledge, setup, size):
+    """One cause for each set of parts; by the table of widths, which is rounded up."""
     found, facts = effects(knowledge, setup)
-    system = PRESETS[setup]
-    kind = kind_of(facts, system, {})
-    faults = faults_of(found)
-    assert len(faults) > 20
-    for fault in faults:
-        assert fault.parts
-        made = subject_of(system, kind, fault)
-        picture = cutaway(made, View(840.0, 600.0, show="overlay"), 0.7 * made.healthy.travel)
-        signs = [s for s in picture.shapes if s.part == "sign"]
-        assert len(signs) >= 3, fault.id  # the title's own at least: never by colour alone
+    kind = kind_of(facts, PRESETS[setup], {})
+    for fault in {fault.parts: fault for fault in faults_of(found)}.values():
+        picture = cutaway(subject_of(PRESETS[setup], kind, fault), View(*size, show="faulty"), 0.0)
+        for words in picture.words:
+            if words.ink == "fault":
+                wide = text_width(words.text, words.size, bold=words.bold)
+                left = words.x - (wide if words.anchor == "end" else 0.0)
+                assert left > 0.0, (fault.id, words.text)
+                assert left + wide < size[0], (fault.id, words.text)
 
 
 @pytest.mark.parametrize(
@@ -162,6 +210,11 @@ def test_every_cause_that_can_be_drawn_marks_a_part_and_can_be_painted(knowledge
         ("light_concentric", "flywheel_face_too_high", "flywheel"),
         ("light_cable", "cover_not_seated", "cover"),
         ("twin_external", "bearing_too_tall", "bearing"),
+        ("light_external", "slave_leaks", "slave"),
+        ("light_external", "quill_grooved", "quill"),
+        ("light_external", "fingers_struck", "fingers"),
+        ("light_concentric_dual_mass", "dual_mass_worn", "primary mass"),
+        ("light_cable", "bore_off_centre", "housing"),
     ],
 )
 def test_a_cause_is_marked_on_the_part_that_carries_it(knowledge, setup, cause, part):
@@ -181,15 +234,29 @@ def test_a_marked_part_is_drawn_heavier_and_named_with_a_sign(knowledge):
 
     plain, _ = pivot(good)
     marked, picture = pivot(bad)
-    assert all(s.weight > 1.5 * p.weight for s, p in zip(marked, plain, strict=True))
+    assert len(marked) == len(plain) + 1  # the spacer
+    assert min(s.weight for s in marked) > 1.5 * max(s.weight for s in plain)
     assert {s.ink for s in marked} == {"fault"}
     assert next(w for w in picture.words if w.text == "pivot").bold
 
 
-def test_what_only_follows_marks_nothing():
-    shifts = (Shift("stack_excess", 0.5), Shift("back_stop", 4.0))
-    assert parts_of(shifts, "flywheel") == {"flywheel"}
-    assert parts_of((Shift("back_stop", 4.0),)) == {"rod"}
+def test_a_hose_swells_with_the_pressure_by_what_it_takes_up(knowledge):
+    """By hand: its length times the pressure times its swelling, one breadth for each cm3."""
+    made = subject(knowledge, "light_external", "hose_swells")
+    view = View(840.0, 600.0, show="faulty")
+
+    def breadths(pad):
+        shapes = cutaway(made, view, pad).shapes
+        return [extent([s]).height for s in shapes if s.part == "line" and s.closed]
+
+    assert breadths(0.0) == []
+    pad = made.healthy.travel
+    motion = made.faulty
+    taken = motion.figure("hose_length") * motion.at(pad).pressure * motion.figure("hose_swell")
+    pipe = 5.0 * 0.1 * view.em
+    assert breadths(pad) == pytest.approx([pipe * (1.0 + taken / 1000.0)])
+    healthy = cutaway(made, replace(view, show="healthy"), pad).shapes
+    assert [s for s in healthy if s.part == "line"] == []
 
 
 def test_overlaid_the_healthy_parts_are_dashed_where_they_stand_elsewhere(knowledge):
