@@ -10,6 +10,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import blake2b
+from itertools import takewhile
 from pathlib import Path
 from typing import get_args
 
@@ -19,7 +20,9 @@ from diagnose.learning.words import Key, Kind
 from diagnose.records.kept import Closing as Ended
 from diagnose.records.store import Store
 from knowledge.model import KnowledgeBase
+from ui.closing import names_of
 
+_STAGE = 10  # closings between two stages that are kept
 LATEST = 500  # closings; what was learned from older ones has faded by then
 _KINDS: Mapping[Kind, str] = {
     "link": "how often one thing brings another",
@@ -91,12 +94,15 @@ class Lessons:
         Cases closed before these, which nothing is learned from any more.
     mark : str
         As `mark_of` gives it.
+    stages : tuple of Learned
+        What was learned on the way, every ten closings.
     """
 
     learned: Learned
     lines: tuple[Line, ...]
     older: int
     mark: str
+    stages: tuple[Learned, ...] = ()
 
     @property
     def counted(self) -> int:
@@ -127,7 +133,8 @@ def learn(
     base: KnowledgeBase,
     store: Store,
     left_out: Sequence[str] = (),
-    pause: Callable[[], bool] = lambda: False,
+    pause: Callable[[int, int], bool] = lambda _done, _of: False,
+    before: Lessons | None = None,
 ) -> Lessons | None:
     """Learn from the closed cases of a store.
 
@@ -139,7 +146,11 @@ def learn(
     left_out : sequence of str
         Ids of cases that are not learned from.
     pause : callable
-        Called after each closing; nobody waits any more once it gives True.
+        Called after each closing that is learned, with how many are and how many are to be;
+        nobody waits any more once it gives True.
+    before : Lessons, optional
+        What was learned the last time. Where the first closings are the same, it goes on from the
+        last stage they share: so leaving out a case that was closed lately takes no time.
 
     Returns
     -------
@@ -154,19 +165,43 @@ def learn(
     """
     ended, older = listed(store)
     out = set(left_out)
-    learned, lines = replay(base, ()), []
+    lines, closings = [], []
     for one in ended:
         case = store.read(one.id).case
-        names = tuple(base.causes[c].name if c in base.causes else c for c in one.causes)
-        line = Line(one.id, case.title, one.closed or "", names, one.sure, one.id in out)
+        line = Line(
+            one.id,
+            case.title,
+            one.closed or "",
+            names_of(base, one.causes),
+            one.sure,
+            one.id in out,
+        )
+        lines.append(line)
         closing = None if line.left_out else closing_of(one.id, case)
         if closing is not None and _is_known(base, closing):
-            learned = learned.after(closing)
-            line = replace(line, lesson=learned.lessons[-1])
-        lines.append(line)
-        if pause():
+            closings.append(closing)
+    stages = _shared(base, closings, before)
+    learned = stages[-1] if stages else replay(base, ())
+    for closing in closings[len(learned.closings) :]:
+        learned = learned.after(closing)
+        if len(learned.closings) % _STAGE == 0:
+            stages.append(learned)
+        if pause(len(learned.closings), len(closings)):
             return None
-    return Lessons(learned, tuple(lines), older, mark_of(base, ended, left_out))
+    taught = {lesson.closing: lesson for lesson in learned.lessons}
+    told = tuple(replace(line, lesson=taught.get(line.id)) for line in lines)
+    return Lessons(learned, told, older, mark_of(base, ended, left_out), tuple(stages))
+
+
+def _shared(
+    base: KnowledgeBase, closings: Sequence[Closing], before: Lessons | None
+) -> list[Learned]:
+    """Give the stages of before that some closings pass through as well."""
+    if before is None or before.learned.base is not base:
+        return []
+    pairs = zip(before.learned.closings, closings, strict=False)
+    same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+    return [stage for stage in before.stages if len(stage.closings) <= same]
 
 
 def _is_known(base: KnowledgeBase, closing: Closing) -> bool:

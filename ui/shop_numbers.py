@@ -3,8 +3,6 @@
 All of it is counted from closed cases in which something was found, and from nothing else.
 """
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,9 +11,8 @@ from typing import Literal, NamedTuple
 
 from diagnose.case import GRADES, STILL_THERE, Case, spent
 from diagnose.records.kept import Closing
-from diagnose.sentences import hours
 from knowledge.model import KnowledgeBase
-from ui.closing import grade_name, names_of
+from ui.closing import names_of
 
 Period = Literal["quarter", "year", "all"]
 PERIODS: tuple[tuple[Period, str, int | None], ...] = (
@@ -24,17 +21,6 @@ PERIODS: tuple[tuple[Period, str, int | None], ...] = (
     ("all", "All", None),
 )
 NOT_CONFIRMED = "not confirmed"
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-COLUMNS = (
-    "closed",
-    "case",
-    "complaints",
-    "found",
-    "how surely",
-    "hours",
-    "times the gearbox came out",
-    "hours expected if opened at once",
-)
 
 
 @dataclass(frozen=True)
@@ -75,6 +61,10 @@ class Bar(NamedTuple):
     name: str
     times: int
 
+    def among(self, cases: int) -> str:
+        """Say among how many cases it was counted so often."""
+        return f"{self.times} of {cases}, {100 * self.times / cases:.0f} %"
+
 
 class Month(NamedTuple):
     """A month with its closed cases and their hours."""
@@ -82,6 +72,11 @@ class Month(NamedTuple):
     first: date
     cases: int
     hours: float
+
+    @property
+    def hours_said(self) -> str:
+        """Its hours in as few letters as fit above a column."""
+        return f"{self.hours:.0f} h" if self.hours >= 10.0 else f"{self.hours:.1f} h"
 
 
 @dataclass(frozen=True)
@@ -246,66 +241,3 @@ def _months(jobs: Sequence[Job]) -> Iterator[Month]:
 def _months_on(first: date, count: int) -> date:
     year, month = divmod(12 * first.year + first.month - 1 + count, 12)
     return date(year, month + 1, 1)
-
-
-def pull_lines(numbers: Numbers) -> tuple[str, ...]:
-    """Say what became of the gearbox, and how that is known."""
-    kept_in, once, more = numbers.inside
-    saved = numbers.saved
-    lines = [
-        f"{_cases(kept_in)} closed with the gearbox in, {_cases(once)} in which it came out once, "
-        f"{_cases(more)} in which it came out more than once.",
-    ]
-    if saved.cases:
-        mean = (saved.expected - saved.spent) / saved.cases
-        way = "fewer" if mean >= 0.0 else "more"
-        lines.append(
-            f"Of {_cases(saved.cases)} closed with the gearbox in it is on record what the advice "
-            f"expected of opening them at once: {hours(saved.expected)} in all. They took "
-            f"{hours(saved.spent)}, {hours(abs(mean))} {way} for each."
-        )
-    elif kept_in:
-        lines.append("What the advice expected of opening them at once is on record for none.")
-    return tuple(lines)
-
-
-HOW_COUNTED = (
-    "How it is counted. The gearbox counts as out where something was answered or put right with "
-    "it out, so a pull without an answer is missed. What the advice expected is worked out when a "
-    "case is closed in the window, from the complaint and the work at the job alone: the hours to "
-    "a verified fix, had the gearbox come out first. Whether anybody would have pulled it, no "
-    "record knows."
-)
-
-
-def _cases(count: int) -> str:
-    return "1 case" if count == 1 else f"{count} cases"
-
-
-def csv_text(base: KnowledgeBase, jobs: Iterable[Job]) -> str:
-    """Give the cases as comma-separated values, one in a line.
-
-    A cell that a spreadsheet would take for a formula gets an apostrophe before it.
-    """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    complaints = {c.id: c.name for c in base.complaints.values()}
-    for job in jobs:
-        cells = (
-            job.day.isoformat(),
-            job.title,
-            "; ".join(complaints.get(name, name) for name in job.complaints),
-            "; ".join(names_of(base, job.causes)),
-            grade_name(job.sure),
-            f"{job.hours:.2f}",
-            str(job.openings),
-            "" if job.at_once is None else f"{job.at_once:.2f}",
-        )
-        writer.writerow([safe_cell(cell) for cell in cells])
-    return out.getvalue()
-
-
-def safe_cell(text: str) -> str:
-    """Give a cell that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_FORMULA) else text

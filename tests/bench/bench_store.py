@@ -1,4 +1,4 @@
-"""How long a search takes among 100,000 cases, and a save.
+"""How long a search takes among 100,000 cases, looking for like ones, counting, and a save.
 
 ``python tests/bench/bench_store.py`` fills an SQLite file and a PostgreSQL server of its own, if
 one can be started, and prints the median and the worst of many searches. A case has a title, the
@@ -92,6 +92,8 @@ def row(n: int, case: Case, state: State) -> tuple[dict, dict, dict]:
     patch = json.dumps({"set": {"title": case.title}})
     told = {"title": case.title, "answers": 4, "opened": AT, "updated": AT, "by": "ada"}
     first = {"row": key, "id": f"case {key}", "number": 1, "last": key, "state": str(state)}
+    found = {"causes": '["air"]', "sure": "part seen"} if state is State.CLOSED else {}
+    first |= {"causes": None, "sure": None} | found
     change = {"id": key, "case_row": key, "number": 1, "token": f"token {key}", "by": "ada"}
     return (
         {**first, **told, "hours": 0.0, "content": content},
@@ -125,6 +127,13 @@ def searches(
     yield "no word, waiting for parts", lambda: ("", [State.WAITING_PARTS])
 
 
+def timed(act: Callable[[], object]) -> float:
+    """Give how long something takes, in milliseconds."""
+    start = time.perf_counter()
+    act()
+    return 1000 * (time.perf_counter() - start)
+
+
 def measure(name: str, store: Store) -> bool:
     """Print how long searches and saves take; gives whether all searches were fast enough."""
     rng = random.Random(20260302)
@@ -146,6 +155,16 @@ def measure(name: str, store: Store) -> bool:
             f"{kind:32} {statistics.median(found):6.0f} "
             f"{statistics.median(took):8.1f} {max(took):8.1f}"
         )
+    others = {
+        "cases counted by state": lambda: store.counts(rng.choices(words, cum_weights=shares)[0]),
+        "closed cases like one": lambda: store.alike(drawn(rng, words, shares)),
+        "closed cases, commonest complaint": lambda: store.alike(
+            Case(entries=(Entry(complaint=words[0], answer="yes"),))
+        ),
+    }
+    for kind, act in others.items():
+        took = [timed(act) for _ in range(ROUNDS)]
+        print(f"{kind:32} {'':6} {statistics.median(took):8.1f} {max(took):8.1f}")
     saves = []
     kept = store.read("case 77")
     for n in range(ROUNDS):

@@ -71,6 +71,23 @@ def test_a_case_left_out_is_as_if_it_had_never_been_to_the_last_digit(knowledge,
     assert learn(knowledge, store).learned.moves() != plain.moves()
 
 
+def test_what_is_learned_on_from_a_stage_is_the_same_to_the_last_digit(
+    knowledge, store, causes, monkeypatch
+):
+    monkeypatch.setattr(learned, "_STAGE", 2)
+    ids = [closed_case(store, n, causes[n % 3].id) for n in range(1, 8)]
+    first = learn(knowledge, store)
+    assert [len(stage.closings) for stage in first.stages] == [2, 4, 6]
+    learning = []
+    for out, replayed in (((ids[5],), 2), ((ids[0],), 6), ((), 1)):
+        learning.clear()
+        again = learn(knowledge, store, out, lambda *how: bool(learning.append(how)), first)
+        plain = learn(knowledge, store, out)
+        assert again.learned.moves() == plain.learned.moves()
+        assert again.lines == plain.lines
+        assert (again.mark, len(learning)) == (plain.mark, replayed)
+
+
 def test_the_base_of_the_next_start_is_the_learned_one(knowledge, store, ids, tmp_path):
     lessons = learn(knowledge, store)
     path = tmp_path / "deep" / "learned.json"
@@ -109,8 +126,8 @@ def test_only_the_latest_are_learned_from(knowledge, store, ids, monkeypatch):
 
 def test_it_ends_early_once_nobody_waits(knowledge, store, ids):
     asked = []
-    assert learn(knowledge, store, (), lambda: asked.append(1) or True) is None
-    assert len(asked) == 1
+    assert learn(knowledge, store, (), lambda *how: asked.append(how) or True) is None
+    assert asked == [(1, 3)]
 
 
 def test_the_mark_tells_other_closings_and_other_knowledge(knowledge, store, ids):

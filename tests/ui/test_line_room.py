@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 
 from diagnose.case import Case, Entry, Found
 from diagnose.records.kept import State
+from diagnose.sentences import verdict
 from tests.ui.conftest import close, wait_until
 from tests.ui.test_accessibility import (
     cut_off,
@@ -17,11 +18,14 @@ from tests.ui.test_accessibility import (
     small_targets,
     sticks_out,
 )
-from ui import theme
+from ui import messages, theme
 from ui.jobs import Jobs
+from ui.line.timeline import subject_words
 from ui.records import Records
 from ui.session import Session
 from ui.settings import Places, Settings
+from ui.views import line_list
+from ui.views.close_dialog import CloseDialog
 from ui.views.line_paper import PaperDialog
 from ui.views.line_print import write_text
 
@@ -223,11 +227,78 @@ class TestList:
         assert len(three.titles()) == 3
         assert three.room.list.state is None
 
+    def test_the_list_goes_on_by_enter_and_by_itself(self, hands, monkeypatch):
+        monkeypatch.setattr(line_list, "SHOWN", 2)
+        for title in ("Aspen", "Birch", "Calla", "Dorn", "Elder"):
+            put(hands.session, title, "slips")
+        hands.room.list.show_state(None)
+        hands.driver.settle()
+        assert hands.titles() == ["Elder", "Dorn", "2 more"]
+        assert hands.room.list._note.text() == "The latest 2 of 5."
+        hands.press(Qt.Key.Key_End)
+        hands.press(Qt.Key.Key_Return)
+        assert hands.titles() == ["Elder", "Dorn", "Calla", "Birch", "1 more"]
+        hands.press(Qt.Key.Key_Return)
+        assert hands.session.case.title == "Calla"
+        hands.leave_field()
+        hands.press(Qt.Key.Key_F8)
+        assert hands.session.case.title == "Birch"
+        assert hands.titles()[-1] == "Aspen"
+        assert hands.room.list._note.text() == "5 cases."
+        hands.press(Qt.Key.Key_Q)
+        assert hands.titles() == ["Elder", "Dorn", "2 more"]
+
+    def test_without_a_case_keys_work_and_the_room_says_what_waits(self, three):
+        put(three.session, "Dorn", "slips", state=State.WAITING_PARTS)
+        three.room.list.refresh()
+        three.driver.settle()
+        assert three.room.list.view.hasFocus()
+        assert "3 open, 1 waiting for parts." in _texts(three.room._empty)
+        assert not three.room.side.isVisible()
+        three.press(Qt.Key.Key_P)
+        assert three.titles() == ["Dorn"]
+        three.press(Qt.Key.Key_Return)
+        assert three.session.case.title == "Dorn"
+        assert three.room.side.isVisible()
+
+    @pytest.mark.parametrize("way", ["key", "menu"])
+    def test_a_case_is_closed_by_saying_what_was_found(self, three, way):
+        three.press(Qt.Key.Key_F8)
+        three.leave_field()
+        if way == "key":
+            three.press(Qt.Key.Key_Z, SHIFT)
+        else:
+            three.room.head.state_wanted.emit(State.CLOSED)
+        wait_until(lambda: QApplication.activeModalWidget() is not None)
+        asked = QApplication.activeModalWidget()
+        assert isinstance(asked, CloseDialog)
+        wait_until(asked.isActiveWindow)
+        three.driver.settle()
+        three.driver.leave_dialog()
+        assert three.session.kept.state is State.OPEN
+
+    def test_after_a_case_is_closed_the_keys_of_the_list_work(self, three):
+        from ui.closing import Ending
+
+        three.press(Qt.Key.Key_F8)
+        ending = Ending(("air_in_system",), "part seen", 1.0, "")
+        three.driver.window.office.end.close(ending)
+        three.driver.settle()
+        wait_until(lambda: not three.session.busy)
+        three.room.take_focus()
+        three.press(Qt.Key.Key_Z)
+        assert three.titles() == ["Calla"]
+        assert not three.room.side.may_be.isVisible()
+        three.press(Qt.Key.Key_Q, SHIFT)
+        wait_until(lambda: not three.session.busy)
+        kept = three.session.records.store.read(three.session.kept.id)
+        assert (kept.state, kept.case.found) == (State.OPEN, None)
+        wait_until(lambda: three.room.card.asks)
+
     def test_a_store_that_fails_is_told_and_the_list_stays(self, three, monkeypatch):
         from diagnose.records.errors import StoreError
-        from ui.views import line_list
 
-        def fails(*_):
+        def fails(*_, **__):
             raise StoreError("The store does not answer.")
 
         monkeypatch.setattr(line_list, "look_up", fails)
@@ -299,9 +370,30 @@ class TestSide:
         hands.call(LINE)
         assert hands.room.side._told.rowCount() == 1
         hands.answer()
+        entry = hands.session.case.entries[-1]
+        name = subject_words(hands.session.base, *entry.subject)
         latest = hands.room.side._told.index(0, 0).data()
-        assert hands.room.side._told.rowCount() >= 2
         assert latest.startswith(f"{hands.session.records.by}, today ")
+        assert name in latest
+
+    def test_what_it_may_be_and_whether_to_pull_stand_beside_the_card(self, hands):
+        hands.call(LINE)
+        side, standing = hands.room.side, hands.session.standing
+        causes = standing.assessment.causes[:3]
+        shown = [side._may_be.index(row, 0).data().lower() for row in range(3)]
+        assert all(text.startswith(c.name.lower()) for text, c in zip(shown, causes, strict=True))
+        assert side._verdict.text() == f"{verdict(standing.assessment, standing.advice)[0]}."
+        hands.answer()
+        causes = hands.session.standing.assessment.causes
+        assert side._may_be.index(0, 0).data().lower().startswith(causes[0].name.lower())
+
+    def test_a_long_note_leaves_room_for_the_timeline(self, hands):
+        hands.call(LINE)
+        case = hands.session.case.model_copy(update={"note": "look at the pedal. " * 100})
+        hands.session.change(case, "the handover note")
+        hands.driver.settle()
+        assert len(hands.room.side._note.text()) < 200
+        assert hands.room.side.told.height() >= 5 * hands.room.fontMetrics().height()
 
     def test_closed_cases_like_this_one_are_shown_and_opened(self, hands):
         other = put(
@@ -327,6 +419,15 @@ class TestPapers:
         dialog = QApplication.activeModalWidget()
         assert isinstance(dialog, PaperDialog)
         return dialog
+
+    @pytest.mark.parametrize("key", [Qt.Key.Key_J, Qt.Key.Key_M])
+    def test_while_the_answers_are_weighed_it_says_so(self, hands, monkeypatch, key):
+        hands.call(LINE)
+        hands.leave_field()
+        monkeypatch.setattr(hands.session, "busy", True)
+        hands.press(key)
+        assert QApplication.activeModalWidget() is None
+        assert hands.driver.window.header.said.text() == messages.BEING_WEIGHED
 
     def test_the_list_for_the_caller_is_copied_printed_and_saved(self, hands, tmp_path):
         hands.call(LINE)

@@ -7,7 +7,7 @@ import pytest
 from diagnose.assess import assess
 from diagnose.case import Case, Entry, Found
 from diagnose.planning.advice import advices
-from diagnose.records.alike import LATEST, likeness
+from diagnose.records.alike import likeness
 from diagnose.records.connecting import sqlite_url
 from diagnose.records.glances import Glance
 from diagnose.records.kept import Change, KeptConflict, Listed, State, What
@@ -20,8 +20,8 @@ from ui.line.follow_up import INSIDE, OUTSIDE, follow_up, items, spoken
 from ui.line.handover import LONGEST, handover
 from ui.line.likeness import likeness_words, row
 from ui.line.listing import Found as Hit
-from ui.line.listing import look_up, rows, steady
-from ui.line.moments import when
+from ui.line.listing import count_of, look_up, rows, shown_words, steady, waiting_words
+from ui.line.moments import brief, when
 from ui.line.timeline import timeline
 from ui.questions import question_for
 
@@ -62,6 +62,19 @@ class TestTimes:
     def test_a_time_is_told_where_the_clock_of_this_seat_stands(self, at, said):
         assert when(at, NOW) == said
 
+    @pytest.mark.parametrize(
+        ("at", "said"),
+        [
+            ("2026-03-04T09:05+01:00", "09:05"),
+            ("2026-03-03T23:59+01:00", "yesterday"),
+            ("2026-02-24T10:00+01:00", "24 Feb"),
+            ("2025-12-24T10:00+01:00", "24 Dec 2025"),
+            ("about noon", "about noon"),
+        ],
+    )
+    def test_the_list_tells_it_in_few_letters(self, at, said):
+        assert brief(at, NOW) == said
+
 
 def hit(case_id, title="", state=State.OPEN, complaints=(), words=""):
     listed = Listed(case_id, title, state, 1, 2, "2026-03-04T14:02+01:00", "Odrin")
@@ -79,7 +92,8 @@ class TestList:
         assert made.title == "Hollin, grey van"
         name = knowledge.complaints[COMPLAINT].name
         assert made.lines[0].lower() == name
-        assert made.lines[1:] == ("Waiting for parts, 2 answers", "Odrin, today 14:02")
+        assert made.lines[1:] == ("Waiting for parts, 2 answers, Odrin",)
+        assert made.when == "14:02"
         assert made.here
         assert not made.closed
 
@@ -96,6 +110,22 @@ class TestList:
         assert [f.listed.id for f in steady(["a", "b", "c"], found)] == ["new", "a", "b", "c"]
         assert [f.listed.id for f in steady([], found)] == ["c", "new", "a", "b"]
 
+    def test_older_cases_come_at_the_end(self):
+        found = [hit(name) for name in ("new", "b", "a", "older", "oldest")]
+        kept = steady(["a", "b"], found)
+        assert [f.listed.id for f in kept] == ["new", "a", "b", "older", "oldest"]
+
+    def test_it_says_how_many_there_are_and_how_many_wait(self):
+        none = dict.fromkeys(State, 0)
+        some = none | {State.OPEN: 3, State.WAITING_PARTS: 1, State.CLOSED: 8}
+        assert (count_of(some, None), count_of(some, State.CLOSED)) == (12, 8)
+        assert shown_words(5, 12) == "The latest 5 of 12."
+        assert shown_words(12, 12) == "12 cases."
+        assert shown_words(1, 1) == "1 case."
+        assert waiting_words(some) == "3 open, 1 waiting for parts."
+        assert waiting_words(none | {State.CLOSED: 8}) == "Every case is closed."
+        assert waiting_words(none) == ""
+
 
 class TestTimeline:
     def test_each_change_says_what_was_done_and_by_whom(self, knowledge):
@@ -106,21 +136,46 @@ class TestTimeline:
                                      What("added", "check", CHECK))),
             Change(3, "Odrin", NOW, (What("changed", "state", "waiting for parts"),)),
         )  # fmt: skip
-        told_, check, first = timeline(knowledge, case, changes, NOW)
-        assert told_.text == "Set the case to “waiting for parts”"
-        assert check.text == f"Answered “{knowledge.checks[CHECK].name}”: no"
-        assert check.who == "Odrin, today 15:06"
-        assert first.text.startswith("Began the case. Noted the complaint “")
+        latest, first = timeline(knowledge, case, changes, NOW)
+        assert latest.texts == (
+            "Set the case to “waiting for parts”",
+            f"Answered “{knowledge.checks[CHECK].name}”: no",
+        )
+        assert (latest.number, latest.who) == (3, "Odrin, today 15:06")
+        assert first.texts[0].startswith("Began the case. Noted the complaint “")
         assert first.who == "Sorrel, yesterday 10:00"
+
+    def test_what_is_said_twice_within_a_minute_is_told_once(self, knowledge):
+        found, state = (What("changed", name) for name in ("found", "state"))
+        minutes = ("15:01", "15:05", "15:06", "15:06")
+        changes = [
+            Change(n, "O", f"2026-03-04T{at}+01:00", (found if n != 3 else state,))
+            for n, at in enumerate(minutes, start=2)
+        ]
+        made = timeline(knowledge, Case(), changes, NOW)
+        assert [line.who for line in made] == [
+            f"O, today {at}" for at in ("15:06", "15:05", "15:01")
+        ]
+        assert sum("what was found" in text for line in made for text in line.texts) == 2
 
     def test_what_the_program_notes_by_itself_is_left_out(self, knowledge):
         quiet = ("moved", "acknowledged", "ranked", "knowledge", "limit_from")
         changes = [Change(2, "O", NOW, tuple(What("changed", name) for name in quiet))]
         assert timeline(knowledge, Case(), changes, NOW) == ()
 
+    def test_photographs_are_told(self, knowledge):
+        acts = ("added", "changed", "removed")
+        changes = [Change(i, by, NOW, (What(act, "photo"),))
+                   for i, (by, act) in enumerate(zip("OSO", acts, strict=True), 2)]  # fmt: skip
+        told = [text for line in timeline(knowledge, Case(), changes, NOW) for text in line.texts]
+        said = ["Took a photograph away", "Said what a photograph shows", "Added a photograph"]
+        assert told == said
+
     def test_a_vehicle_moved_by_hand_is_told(self, knowledge):
         changes = [Change(2, "O", NOW, (What("changed", "stands"), What("changed", "moved")))]
-        assert timeline(knowledge, Case(), changes, NOW)[0].text == "Said where one can work now"
+        assert timeline(knowledge, Case(), changes, NOW)[0].texts == (
+            "Said where one can work now",
+        )
 
     def test_only_the_last_change_of_an_answer_tells_it(self, knowledge):
         case = told(COMPLAINT, **{CHECK: "no"})
@@ -128,20 +183,20 @@ class TestTimeline:
             Change(2, "O", NOW, (What("added", "check", CHECK),)),
             Change(3, "O", NOW, (What("changed", "check", CHECK),)),
         )
-        last, before = timeline(knowledge, case, changes, NOW)
-        assert last.text.endswith(": no")
-        assert before.text.endswith("”")
+        ((last, before),) = (line.texts for line in timeline(knowledge, case, changes, NOW))
+        assert last.endswith(": no")
+        assert before.endswith("”")
 
     def test_a_case_that_came_in_whole_is_told_shortly(self, knowledge):
         names = graded(knowledge, 9)
         what = (*(What("added", "check", n) for n in names), What("added", "complaint", COMPLAINT))
         line = timeline(knowledge, told(COMPLAINT), [Change(1, "O", NOW, what)], NOW)[0]
-        assert line.text.startswith("Began the case. Noted the complaint")
-        assert line.text.endswith("; and 7 more")
+        assert line.texts[0].startswith("Began the case. Noted the complaint")
+        assert line.texts[0].endswith("; and 7 more")
 
     def test_what_the_knowledge_no_longer_holds_is_told_by_its_id(self, knowledge):
         changes = [Change(2, "O", NOW, (What("removed", "check", "gone_check"),))]
-        assert timeline(knowledge, Case(), changes, NOW)[0].text == "Took back “gone_check”"
+        assert timeline(knowledge, Case(), changes, NOW)[0].texts == ("Took back “gone_check”",)
 
 
 class TestFollowUp:
@@ -173,7 +228,7 @@ class TestFollowUp:
         assert checked
 
     def test_it_says_how_to_answer(self, knowledge, advised):
-        _, advice = advised
+        assessment, advice = advised
         option = advice.options[0]
         gauge = next(c for c in knowledge.checks.values() if c.gauge and not c.cautions)
         answers = next(c for c in knowledge.checks.values() if c.answers and not c.gauge)
@@ -188,7 +243,15 @@ class TestFollowUp:
         first, second, third = items(knowledge, named)
         assert knowledge.measurements[gauge.gauge].unit in first.how
         assert answers.answers[0].text in second.how
-        assert third.how.startswith("Answer yes or no")
+        meant = (yes_no.yes.partition(". ")[0], yes_no.no.partition(". ")[0])
+        assert third.how == " ".join(
+            f"{word}: {said.removesuffix('.')}."
+            for word, said in zip(("Yes", "No"), meant, strict=True)
+            if said
+        )
+        text = follow_up(assessment, named)
+        assert text.count("yes or no") == 1
+        assert text.index("yes or no") < text.index("1. ")
 
     def test_a_stop_notice_heads_the_list(self, knowledge):
         finding = next(f for f in knowledge.findings.values() if f.stop)
@@ -211,9 +274,9 @@ class TestHandover:
         text = handover(
             assessment, advice, case, state=State.WAITING_CALLER, again=("Look again at this.",)
         )
-        known, following, open_ = text.splitlines()
+        known, likely, following, open_ = text.splitlines()
         assert knowledge.complaints[COMPLAINT].name in known.lower()
-        assert assessment.causes[0].name in known
+        assert likely.startswith(f"Likeliest: {assessment.causes[0].name} (")
         assert following.startswith("Next: ")
         assert "waiting for caller" in open_
         assert knowledge.checks[skipped].name in open_
@@ -230,8 +293,9 @@ class TestHandover:
         cause = next(iter(knowledge.causes))
         case = assessment.case.model_copy(update={"found": Found(causes=(cause,))})
         text = handover(assessment, advice, case)
-        assert f"Found: {knowledge.causes[cause].name} (part seen)." in text
+        assert f"Found: {knowledge.causes[cause].name}. The faulty part was seen." in text
         assert "Next: Nothing: it is found." in text
+        assert "Likeliest" not in text
 
 
 class TestLikeness:
@@ -288,17 +352,18 @@ class TestLikeness:
         assert found[0].causes == ("air_in_system",)
         made = row(knowledge, found[0])
         assert made.title.lower() == knowledge.causes["air_in_system"].name.lower()
-        assert made.lines[0].startswith("The complaint was gone")
+        assert made.lines[0].startswith("The complaint is gone after the repair, ")
         assert "2 of 2 answers alike" in made.lines[1]
 
     def test_a_page_of_the_list_tells_what_the_drivers_say(self, store):
         kept = self.close(store, 1, told(COMPLAINT, OTHER))
         found = look_up(store, "case", State.CLOSED, 10)
-        assert [one.listed.id for one in found] == [kept.id]
-        assert found[0].glance.complaints == (COMPLAINT, OTHER)
-        assert look_up(store, "case", State.OPEN, 10) == ()
+        assert [one.listed.id for one in found.found] == [kept.id]
+        assert found.found[0].glance.complaints == (COMPLAINT, OTHER)
+        assert found.counts[State.CLOSED] == 1
+        nothing = look_up(store, "case", State.OPEN, 10, count=False)
+        assert (nothing.found, nothing.counts) == ((), None)
         assert store.glances([]) == {}
-        assert LATEST >= 100
 
 
 class TestCaller:
@@ -359,7 +424,7 @@ class TestConflicts:
                       {"setup": None, "facts": {}}), "What is fitted", "worked: cable", "nothing"),
             (Conflict("hours", "gearbox_out", 3.0, None), "gearbox out", "3", "nothing"),
             (Conflict("found", "", {"found": {"causes": ["air_in_system"]}}, {"found": None}),
-             "What was found", "part seen", "nothing"),
+             "What was found", "The faulty part was seen", "nothing"),
             (Conflict("entries", f"check {CHECK}", None, {"check": CHECK, "answer": "no"}),
              "Pull in", "taken back", "no"),
         ],

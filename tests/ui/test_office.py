@@ -26,7 +26,8 @@ from tests.ui.test_accessibility import (
 from ui import messages
 from ui.settings import Places, Settings, read_settings
 from ui.views.close_dialog import CloseDialog
-from ui.views.photos_dialog import LargePhoto, PhotosDialog
+from ui.views.photo_views import LargePhoto
+from ui.views.photos_dialog import PhotosDialog
 from ui.views.report_dialog import ReportDialog
 from ui.views.settings_dialog import SettingsDialog
 from ui.views.then_dialog import ThenDialog
@@ -131,8 +132,22 @@ class TestClosing:
         )
         assert spent(found.case) == pytest.approx(4.5)
         assert found.case.found.at_once > 0.0
+        (what,) = [
+            {what.kind for what in change.what}
+            for change in session.records.store.timeline(found.id)
+            if "state" in {what.kind for what in change.what}
+        ]
+        assert "found" in what  # no seat ever sees a closed case without its end
         (ended,) = [c for c in session.records.store.closings() if c.id == found.id]
         assert ended.hours == pytest.approx(4.5)
+
+    def test_a_case_in_which_nothing_was_told_says_why_it_is_not_closed(self, kept):
+        kept.session.start()
+        kept.settle()
+        kept.press(KEY.Key_E, CTRL)
+        QApplication.processEvents()
+        assert not [d for d in kept.window.findChildren(CloseDialog) if d.isVisible()]
+        assert kept.window.header.said.text() == messages.NOTHING_TO_CLOSE
 
     def test_several_causes_are_taken_and_one_is_taken_out(self, kept):
         one, other = kept.session.standing.assessment.causes[:2]
@@ -223,12 +238,17 @@ class TestPhotographs:
         kept.type("the worn pad")
         kept.press(KEY.Key_Return)
         kept.settle()
-        assert [s.photo.caption for s in grid.shown] == ["", "the worn pad"]
-        assert grid.grid.currentRow() == 1
+        assert [s.photo.caption for s in grid.shown] == ["the worn pad", ""]
+        assert grid.grid.currentRow() == 0
+        alt(kept, KEY.Key_S)
+        kept.type("the worn pad, cracked")  # Alt+S has marked all of the old words
+        kept.press(KEY.Key_Return)
+        kept.settle()
+        assert [s.photo.caption for s in grid.shown] == ["the worn pad, cracked", ""]
         grid.grid.setFocus()
         kept.press(KEY.Key_Return)
         large = shown(kept, LargePhoto)
-        assert large.words.text() == "the worn pad"
+        assert large.words.text() == "the worn pad, cracked"
         kept.press(KEY.Key_Escape)
         wait_until(lambda: QApplication.activeModalWidget() is grid)
         grid.activateWindow()
@@ -408,11 +428,14 @@ class TestLearning:
         page = shown(driver)
         assert page.about.text().startswith("Learning is off")
         assert not page.ledger.isVisible()
+        told = []
+        page._progressed.connect(lambda done, of: told.append((done, of)))
         assert not places.learned.exists()
         alt(driver, KEY.Key_N)
         driver.settle()
         assert page.about.text().startswith("3 of 3 closed cases count")
         assert page.moved.model().rowCount() > 0
+        assert told == [(1, 3), (2, 3), (3, 3)]
         assert driver.session.base is base
         driver.leave_dialog()
         assert read_settings(places.settings).learning
@@ -488,13 +511,32 @@ class TestNumbers:
         assert counted.period.value == "quarter"
         assert set(days()) == {"2026-01-05", "2026-03-05", "2026-03-06"}
         names = [column.name for column in counted.charts.cases.columns]
-        assert names == ["Jan 26", "Feb 26", "Mar 26"]
-        assert counted.charts.cases.accessibleDescription().endswith("Feb 26: 0, Mar 26: 2")
+        assert names == ["Jan ’26", "Feb", "Mar"]
+        assert counted.charts.cases.accessibleDescription().endswith("Feb: 0, Mar: 2")
         first, second, third = counted.charts.cases.boxes()
         assert second.height() == 0.0
         assert third.height() == pytest.approx(2.0 * first.height())
         one.press(KEY.Key_Escape)
         assert one.window.stack.currentWidget() is one.window.cases
+
+    def test_hours_that_were_corrected_are_counted_anew_and_only_those_are_read(self, one, counted):
+        store = one.session.records.store
+        old = next(job for job in counted.shown if job.title == "Van of 2026-01-05")
+        kept = store.read(old.id)
+        case = kept.case.model_copy(update={"moved": 7.0})
+        store.save(old.id, case, kept.number, "ada", "2026-03-30T08:00+00:00", str(uuid4()))
+        told = []
+        counted._progressed.connect(lambda done, of: told.append((done, of)))
+        counted.refresh()
+        one.settle()
+        new = next(job for job in counted.shown if job.id == old.id)
+        assert new.hours == pytest.approx(old.hours + 7.0)
+        (done, of) = told[0]
+        assert (done, of >= len(counted.shown)) == (0, True)
+        assert "closed" in counted.about.text()
+        others = [job for job in counted.shown if job.id != old.id]
+        assert others
+        assert all(job in counted._known.values() for job in others if job.day < date(2026, 3, 31))
 
     def test_they_are_saved_as_a_table(self, one, counted, tmp_path):
         counted.ask_path = lambda: str(tmp_path / "cases")

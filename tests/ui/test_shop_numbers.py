@@ -10,18 +10,8 @@ from hypothesis import strategies as st
 
 from diagnose.case import PENDING, STILL_THERE, Case, Entry, Found
 from diagnose.records.kept import Closing
-from ui.shop_numbers import (
-    COLUMNS,
-    Job,
-    csv_text,
-    first_day,
-    job_of,
-    numbers_of,
-    openings,
-    pull_lines,
-    safe_cell,
-    within,
-)
+from ui.shop_numbers import Job, first_day, job_of, numbers_of, openings, within
+from ui.shop_words import COLUMNS, csv_text, month_names, pull_lines, safe_cell
 
 OUT = "gearbox_out"
 
@@ -119,15 +109,35 @@ class TestNumbers:
             (date(2026, 2, 1), 0, 0.0),
             (date(2026, 3, 1), 3, 24.0),
         ]
+        assert [m.hours_said for m in numbers.months] == ["4.0 h", "0.0 h", "24 h"]
+        assert month_names(numbers.months) == ("Jan ’26", "Feb", "Mar")
         assert numbers.hours == 28.0
         assert (numbers.cases, numbers.confirmed) == (5, 4)
+
+    @pytest.mark.parametrize(
+        ("days", "names"),
+        [
+            (("2025-11-02", "2026-02-02"), ("Nov ’25", "Dec", "Jan ’26", "Feb")),
+            (("2025-12-02", "2026-02-02"), ("Dec", "Jan ’26", "Feb")),
+            (("2025-12-02",), ("Dec ’25",)),
+            ((), ()),
+        ],
+    )
+    def test_the_year_stands_where_it_is_needed(self, knowledge, days, names):
+        jobs = [job(day, day) for day in days]
+        assert month_names(numbers_of(knowledge, jobs).months) == names
+
+    def test_a_bar_says_among_how_many(self, numbers):
+        assert numbers.causes[1].among(numbers.cases) == "1 of 5, 20 %"
 
     def test_pulls_are_counted_from_the_records_alone(self, numbers):
         assert numbers.inside == (3, 1, 1)
         # d was opened, and e has nothing on record: 7.5 + 5.5 hours against 2.5 + 1.5.
         assert numbers.saved == (numbers.saved.__class__)(2, 13.0, 4.0)
         first, second = pull_lines(numbers)
-        assert first.startswith("3 cases closed with the gearbox in, 1 case in which")
+        assert first == (
+            "Of 5 cases, 3 closed with the gearbox in. It came out once in 1, more than once in 1."
+        )
         assert "13.0 h in all. They took 4.0 h, 4.5 h fewer for each." in second
 
     def test_hours_that_were_lost_by_not_opening_are_told_as_well(self, knowledge):
@@ -137,7 +147,9 @@ class TestNumbers:
     def test_nothing_is_made_up_where_nothing_is_on_record(self, knowledge):
         none = numbers_of(knowledge, [job("a", "2026-01-10")])
         assert none.saved.cases == 0
-        assert pull_lines(none)[1].endswith("on record for none.")
+        first, second = pull_lines(none)
+        assert first.endswith("It came out once in none, more than once in none.")
+        assert second.endswith("on record for none.")
         assert numbers_of(knowledge, []).months == ()
 
 

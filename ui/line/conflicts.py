@@ -4,15 +4,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from diagnose.case import Entry
+from diagnose.case import Entry, Found
 from diagnose.records.kept import KeptConflict
 from knowledge.model import KnowledgeBase
+from ui.closing import grade_name, names_of
 from ui.line.moments import by_whom, sentence
 from ui.line.timeline import subject_words
 from ui.questions import answered
 
 _FIELDS: Mapping[str, str] = {
     "title": "Name of the case",
+    "state": "How far the case is",
     "stands": "Where one can work",
     "words": "The driver’s own words",
     "found": "What was found",
@@ -125,13 +127,17 @@ def _field_words(base: KnowledgeBase, field: str, value: Any) -> str:
     if field == "setup" and value in base.setups:
         return base.setups[value].name
     if field == "found":
-        causes = (base.causes[c].name if c in base.causes else c for c in value["causes"])
-        return f"{' or '.join(causes)} ({value.get('sure', 'part seen')})"
+        return f"{' or '.join(names_of(base, value['causes']))}. {grade_name(_sure(value))}"
     if field == "facts":
         return "; ".join(
             f"{_key_words(base, field, k)}: {_fact_words(base, k, v)}" for k, v in value.items()
         )
     return _plain(value)
+
+
+def _sure(found: Mapping[str, Any]) -> str:
+    """How surely something was found; what is a default is left out as the store holds it."""
+    return str(found.get("sure", Found.model_fields["sure"].default))
 
 
 def _fact_words(base: KnowledgeBase, fact: str, values: Sequence[str]) -> str:

@@ -16,7 +16,10 @@ from ui.questions import Question, question_for
 
 OUTSIDE, INSIDE = 5, 3  # more on one list is not read
 _LOOKS = ("ask", "check")
-_HEAD = "What to look at next, in this order. Write down what you find and call back."
+_HEAD = (
+    "What to look at next, in this order. Write down what you find and call back. Where nothing "
+    "else is said, answer yes or no, or how sure you are."
+)
 _INSIDE = "Only if the gearbox comes out, or is out already:"
 _NOTHING = "There is nothing to look at just now. Call back before anything is taken apart."
 
@@ -30,7 +33,7 @@ class Item:
     ask : str
         As one would say it on the phone.
     how : str
-        What to answer with.
+        What to answer with; of a question that takes yes or no, what these mean, if that is told.
     needs : str
         Where it is done, with whom and what.
     cautions : tuple of str
@@ -132,15 +135,14 @@ def _word(level: str) -> str:
 
 
 def _how(question: Question) -> str:
-    """Say what to answer with: a figure, yes or no, or one of some answers."""
+    """Say what to answer with, where that is not plainly yes or no."""
     if question.gauge is not None:
         unit = f" with its unit ({question.gauge})" if question.gauge else ""
         how = f" {question.how}" if question.how else ""
         return f"Tell the figure{unit}.{how}"
     ids = tuple(choice.id for choice in question.choices)
     if ids == GRADES:
-        meant = [f"{word}: {said}" for word, said in _meanings(question)]
-        return " ".join(("Answer yes or no, or how sure you are.", *meant))
+        return " ".join(f"{word}: {said}" for word, said in _meanings(question))
     return f"Answer one of these: {'; '.join(c.text for c in question.choices)}."
 
 
@@ -160,8 +162,5 @@ def _needs(base: KnowledgeBase, question: Question) -> str:
 
 def _lines(number: int, item: Item) -> Sequence[str]:
     needs = f" ({item.needs})" if item.needs else ""
-    return (
-        *item.cautions,
-        f"{number}. {item.ask}{needs}",
-        item.how,
-    )
+    how = (item.how,) if item.how else ()
+    return (*item.cautions, f"{number}. {item.ask}{needs}", *how)

@@ -9,6 +9,7 @@ from diagnose.planning.record import Advice
 from diagnose.records.kept import KeptConflict, State
 from diagnose.sentences import chance_words, counts, hours, verdict
 from knowledge.model import KnowledgeBase
+from ui.closing import grade_name, names_of
 from ui.line.follow_up import spoken
 from ui.line.moments import sentence
 from ui.questions import answered, asked, question_for
@@ -49,10 +50,12 @@ def handover(
     base = assessment.network.base
     parts = (
         ("Known", _known(assessment, case)),
+        ("Likeliest", _likeliest(assessment, case)),
         ("Next", _next(assessment, advice, case)),
         ("Open", _open(base, case, state, conflicts, again)),
     )
-    text = "\n".join(f"{name}: {' '.join(said)}" for name, said in parts)
+    lines = ((name, " ".join(said)) for name, said in parts)
+    text = "\n".join(f"{name}: {said}" for name, said in lines if said)
     return text if len(text) <= LONGEST else f"{text[: LONGEST - 2].rstrip()} …"
 
 
@@ -69,12 +72,14 @@ def _known(assessment: Assessment, case: Case) -> Iterator[str]:
     if said:
         yield f"{sentence('; '.join(said))}."
     if case.found is not None:
-        names = " or ".join(base.causes[c].name for c in case.found.causes)
-        yield f"Found: {names} ({case.found.sure})."
-        return
+        names = " or ".join(names_of(base, case.found.causes))
+        yield f"Found: {names}. {grade_name(case.found.sure)}."
+
+
+def _likeliest(assessment: Assessment, case: Case) -> Iterator[str]:
     likely = [f"{c.name} ({chance_words(c.p)}, {counts(c.p)})" for c in assessment.causes[:_CAUSES]]
-    if likely:
-        yield f"Likeliest: {'; '.join(likely)}."
+    if likely and case.found is None:
+        yield f"{'; '.join(likely)}."
 
 
 def _next(assessment: Assessment, advice: Advice, case: Case) -> Iterator[str]:

@@ -1,19 +1,12 @@
 """Closed cases like the one on the screen, in words."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diagnose.records.alike import Alike, Likeness
 from diagnose.sentences import hours
 from knowledge.model import KnowledgeBase
+from ui.closing import grade_name, names_of
 from ui.line.moments import sentence
-
-_SURE: Mapping[str, str] = {
-    "part seen": "the fault was seen",
-    "complaint gone": "the complaint was gone",
-    "not confirmed": "not confirmed",
-    "customer silent": "nobody has heard since",
-}
 
 
 @dataclass(frozen=True)
@@ -27,8 +20,8 @@ class Row:
 
 def row(base: KnowledgeBase, alike: Alike) -> Row:
     """Say what was found in a closed case, and why it is shown here."""
-    names = " or ".join(base.causes[c].name if c in base.causes else c for c in alike.causes)
-    sure = f"{sentence(_SURE.get(alike.sure, alike.sure))}, {hours(alike.hours)} in all"
+    names = " or ".join(names_of(base, alike.causes))
+    sure = f"{grade_name(alike.sure)}, {hours(alike.hours)} in all"
     return Row(alike.id, sentence(names), (sure, likeness_words(alike.likeness), alike.title))
 
 
@@ -40,6 +33,6 @@ def likeness_words(likeness: Likeness) -> str:
         answers = "answer" if likeness.both == 1 else "answers"
         said = f"{likeness.alike} of {likeness.both} {answers} alike"
     else:
-        said = "no check that both have answered"
+        said = "no check in common"
     setup = "the same kind of set-up" if likeness.setup_known else "set-up not known of both"
     return sentence(", ".join((told, said, setup)))

@@ -30,6 +30,21 @@ def when(at: str, now: str) -> str:
     return f"{spoken_day(moment.date())}, {moment:%H:%M}"
 
 
+def brief(at: str, now: str) -> str:
+    """Say when something was in as few letters as tell it: "14:02", "yesterday", "25 Nov"."""
+    here = datetime.fromisoformat(now)
+    try:
+        day = datetime.fromisoformat(at).astimezone(here.tzinfo)
+    except ValueError:
+        return at.strip()
+    if day.date() == here.date():
+        return f"{day:%H:%M}"
+    if day.date() == here.date() - timedelta(days=1):
+        return "yesterday"
+    told = spoken_day(day.date())
+    return told.removesuffix(f" {day.year}") if day.year == here.year else told
+
+
 def by_whom(by: str, at: str, now: str) -> str:
     """Say who did something and when; without a name only when."""
     said = when(at, now) if at else ""

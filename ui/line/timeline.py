@@ -1,11 +1,13 @@
 """Who said what and when, from the numbered changes of a case.
 
 A change names what it touched, not the words; an answer is told by the last change that gave it,
-for earlier ones were changed since. What the program notes by itself is left out.
+for earlier ones were changed since. What the program notes by itself is left out. What one person
+did within a minute is one line, and what is said twice in it is told once.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from diagnose.case import Case, Entry
 from diagnose.records.kept import Change, What
@@ -31,7 +33,7 @@ _FIELDS: Mapping[str, str] = {
 }
 # The vehicle moves with every check; it is told only where somebody moved it by hand.
 _ALONE: Mapping[str, str] = {"stands": "said where one can work now"}
-_TOLD = 4  # more things of one change are only counted
+_MOST = 4  # more things of one change are only counted
 _POOLS = ("complaint", "check", "work", "repair")
 _ACTS: Mapping[str, str] = {
     "added": "answered",
@@ -39,14 +41,21 @@ _ACTS: Mapping[str, str] = {
     "removed": "took back",
     "settled": "settled",
 }
+_PHOTO: Mapping[str, str] = {
+    "removed": "took a photograph away",
+    "changed": "said what a photograph shows",
+}
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the timeline: what somebody did, and who and when."""
+    """One line of the timeline: what somebody did, the latest first, and who and when.
+
+    ``number`` is that of its last change.
+    """
 
     number: int
-    text: str
+    texts: tuple[str, ...]
     who: str
 
 
@@ -68,16 +77,25 @@ def timeline(
     -------
     tuple of Line
     """
-    seen: set[tuple[str, str]] = set()
     lines = []
+    for who, told in groupby(_told(base, case, changes, now), lambda one: one[0]):
+        numbers, texts = zip(*((number, text) for _, number, text in told), strict=True)
+        lines.append(Line(numbers[0], tuple(dict.fromkeys(texts)), who))
+    return tuple(lines)
+
+
+def _told(
+    base: KnowledgeBase, case: Case, changes: Sequence[Change], now: str
+) -> Iterator[tuple[str, int, str]]:
+    """Give who and when, the number and what was done of each change, the latest first."""
+    seen: set[tuple[str, str]] = set()
     for change in reversed(changes):
         parts = list(dict.fromkeys(_parts(base, case, change, seen)))
         if parts:
             text = sentence(_short(parts))
             if change.number == 1:
                 text = f"Began the case. {text}"
-            lines.append(Line(change.number, text, by_whom(change.by, change.at, now)))
-    return tuple(lines)
+            yield by_whom(change.by, change.at, now), change.number, text
 
 
 def _parts(
@@ -95,7 +113,7 @@ def _parts(
         elif what.kind == "state":
             yield f"set the case to “{what.name}”"
         elif what.kind == "photo":
-            yield "took a photograph away" if what.act == "removed" else "added a photograph"
+            yield _PHOTO.get(what.act, "added a photograph")
         elif what.act == "settled":
             yield "settled two entries that differed"
         elif what.kind in _FIELDS:
@@ -106,9 +124,9 @@ def _parts(
 
 def _short(parts: Sequence[str]) -> str:
     """Tell some of what a change did, and how much more it was."""
-    if len(parts) <= _TOLD:
+    if len(parts) <= _MOST:
         return "; ".join(parts)
-    return f"{'; '.join(parts[: _TOLD - 1])}; and {len(parts) - _TOLD + 1} more"
+    return f"{'; '.join(parts[: _MOST - 1])}; and {len(parts) - _MOST + 1} more"
 
 
 def _about(base: KnowledgeBase, case: Case, what: What, *, last: bool) -> str:

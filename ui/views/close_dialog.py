@@ -91,7 +91,7 @@ class CloseDialog(PanelDialog):
 
     def _ask_the_rest(self, told: Ending) -> None:
         self.hours = Field()
-        self.hours.setText(f"{told.hours:.2f}".rstrip("0").rstrip("."))
+        self.hours.setText(f"{told.hours:.2f}".rstrip("0").rstrip(".") + " h")
         sum_ = spent(self._session.case)
         counted = hours(sum_) if sum_ > 0.0 else "nothing"
         about = f"Counted so far: {counted}. Correct it if the job card says otherwise."
@@ -143,7 +143,7 @@ class CloseDialog(PanelDialog):
         p = self._chances.get(name)
         if p is None:
             return "ruled out by the set-up as told" if self._chances else "not weighed"
-        return f"by the answers {chance_words(p)}, {counts(p)}"
+        return f"by the answers: {chance_words(p)}, {counts(p)}"
 
     def _take(self, key: str) -> None:
         if key not in self._keys:

@@ -11,9 +11,10 @@ from diagnose.planning.record import Advice, Glance
 from diagnose.sentences import hours
 from knowledge.model import KnowledgeBase
 from ui.models.rows import KEY, RowsModel
-from ui.session import Session, Standing
+from ui.session import Session
 from ui.views.panels import EntryList
 from ui.views.parts import sentence
+from ui.weighing import Standing
 from ui.widgets.rows import Ranked
 from ui.widgets.text import Words, heading
 

@@ -3,14 +3,14 @@
 from datetime import datetime
 from threading import Event
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from diagnose.errors import PullOnceError
 from diagnose.learning import Move
 from knowledge.model import KnowledgeBase
-from ui import messages
+from ui import messages, theme
 from ui.closing import grade_name
 from ui.jobs import Job, Jobs
 from ui.learned import LATEST, Lessons, Line, in_hundred, learn, move_name
@@ -28,8 +28,13 @@ _OFF = (
     "come back with. Each case can be taken out again, and then it is as if it had never been."
 )
 _WAIT = "Learning from the closed cases …"
+_UNDER_WAY = "Learning from the closed cases: {done} of {of}."
 _EMPTY = "No case has been closed with something found. Close one with Ctrl+E."
+_MOVED = "By how much, and by how many closed cases."
 _LEDGER = "Enter leaves the marked case out, or takes it in again."
+_LEAST = 10  # lines of text that a list has at least
+_WIDE, _HIGH = 66, 42  # lines of text; narrower than _STACKED, the lists stand below each other
+_STACKED = 50
 _PAUSE = 0.01  # seconds after each closing, so that the window gets its turn
 _MOVED_LISTED = 60
 
@@ -61,6 +66,7 @@ class LearningDialog(PanelDialog):
         What the closed cases teach: `Lessons`.
     """
 
+    _progressed = Signal(int, int)  # from the thread that learns
     switched = Signal(bool)
     left_out_changed = Signal(object)
     learned = Signal(object)
@@ -87,25 +93,24 @@ class LearningDialog(PanelDialog):
         self.about = Words(_OFF)
         self.used = Words(used, tone="muted")
         self._moved, self._ledger = RowsModel(self), RowsModel(self)
-        self.moved = RowView("Words that have moved", least=1)
+        self.moved = RowView("Words that have moved", least=_LEAST)
         self.moved.setModel(self._moved)
         self.ledger = _Ledger()
         self.ledger.setModel(self._ledger)
         self.ledger.taken.connect(self._toggle)
-        self._heads = (heading("Words that have moved"), heading("The ledger"))
-        self._how = Words(_LEDGER, tone="muted")
-        for widget in (
-            self.switch,
-            self.about,
-            self.used,
-            self._heads[0],
-            self.moved,
-            self._heads[1],
-            self._how,
-            self.ledger,
-        ):
+        self._lists = QWidget()
+        self._grid = QGridLayout(self._lists)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(3 * theme.STEP)
+        self._panels = (
+            _panel("Words that have moved", _MOVED, self.moved),
+            _panel("The ledger", _LEDGER, self.ledger),
+        )
+        for widget in (self.switch, self.about, self.used):
             self.column.addWidget(widget)
-        self.column.addStretch(1)
+        self.column.addWidget(self._lists, 1)
+        self.column.addStretch(0)
+        self._progressed.connect(self._on_progressed)
         self.buttons.addStretch(1)
         close = self.add_button("&Close (Esc)", kind="primary")
         close.clicked.connect(self.reject)
@@ -129,17 +134,26 @@ class LearningDialog(PanelDialog):
 
     def _learn(self) -> None:
         base, records, left_out = self._base, self._records, self._left_out
-        stale = Event()
+        before, stale = self.lessons, Event()
         self.about.setText(_WAIT)
+
+        def pause(done: int, of: int) -> bool:
+            self._progressed.emit(done, of)
+            return stale.wait(_PAUSE)
+
         self._jobs.start(
             "lessons",
             Job(
-                lambda: learn(base, records.store, left_out, lambda: stale.wait(_PAUSE)),
+                lambda: learn(base, records.store, left_out, pause, before),
                 self._on_learned,
                 self._on_failed,
                 stale.set,
             ),
         )
+
+    def _on_progressed(self, done: int, of: int) -> None:
+        if self.switch.value == "on":
+            self.about.setText(_UNDER_WAY.format(done=done, of=of))
 
     def _on_learned(self, lessons: Lessons | None) -> None:
         if lessons is not None:
@@ -162,10 +176,10 @@ class LearningDialog(PanelDialog):
     def _show(self) -> None:
         on, lessons = self.switch.value == "on", self.lessons
         shown = on and lessons is not None and bool(lessons.lines)
-        for widget in (*self._heads, self.moved, self._how, self.ledger):
-            widget.setVisible(shown)
+        self._lists.setVisible(shown)
         if not on or lessons is None:
             self.about.setText(_WAIT if on else _OFF)
+            self.fit()
             return
         self.about.setText(_told(lessons))
         moves = sorted(_visible(lessons), key=_how_far, reverse=True)
@@ -178,11 +192,18 @@ class LearningDialog(PanelDialog):
             self.ledger.setCurrentIndex(self._ledger.index(row, 0))
         self.fit()
 
-    def fit(self) -> None:
-        line = self.fontMetrics().height()
-        for view, most in ((self.moved, 14), (self.ledger, 18)):
-            view.setFixedHeight(max(1, min(view.content_height(), most * line)))
-        super().fit()
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        beside = self.width() >= _STACKED * self.fontMetrics().height()
+        for place, panel in enumerate(self._panels):
+            self._grid.addWidget(panel, 0 if beside else place, place if beside else 0)
+        for column in range(2):
+            self._grid.setColumnStretch(column, 1 if beside or column == 0 else 0)
+
+    def _wanted(self, line: int) -> QSize:
+        """Room for both lists beside each other, once there is something in them."""
+        usual = super()._wanted(line)
+        return QSize(_WIDE * line, _HIGH * line) if self._lists.isVisibleTo(self) else usual
 
 
 class _Ledger(RowView):
@@ -191,7 +212,7 @@ class _Ledger(RowView):
     taken = Signal(str)
 
     def __init__(self) -> None:
-        super().__init__("The ledger of closed cases", least=1)
+        super().__init__("The ledger of closed cases", least=_LEAST)
         self.activated.connect(self._on_taken)
 
     def keyPressEvent(self, event: QKeyEvent, /) -> None:
@@ -206,17 +227,30 @@ class _Ledger(RowView):
             self.taken.emit(index.data(KEY))
 
 
+def _panel(title: str, about: str, view: RowView) -> QWidget:
+    panel = QWidget()
+    column = QVBoxLayout(panel)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(theme.STEP // 2)
+    column.addWidget(heading(title))
+    column.addWidget(Words(about, role="small", tone="muted"))
+    column.addWidget(view, 1)
+    return panel
+
+
 def _told(lessons: Lessons) -> str:
     if not lessons.lines:
         return _EMPTY
     moves = len(_visible(lessons))
     cases = f"{lessons.counted} of {len(lessons.lines)} closed cases count"
     older = f" Of {lessons.older} closed before these nothing is learned." if lessons.older else ""
+    moved = "1 number has" if moves == 1 else f"{moves or 'no'} numbers have"
+    first = ", the farthest first" if moves > 1 else ""
     most = f" The first {_MOVED_LISTED} are shown." if moves > _MOVED_LISTED else ""
     last = f" The latest {LATEST} are looked at." if lessons.older else ""
     return (
-        f"{cases}; {moves} numbers have moved so far that it shows, the farthest "
-        f"first.{most}{last}{older} {messages.LEARNED_NEXT}"
+        f"{cases}; {moved} moved so far that it shows{first}."
+        f"{most}{last}{older} {messages.LEARNED_NEXT}"
     )
 
 
@@ -254,4 +288,5 @@ def _effect(line: Line) -> str:
         return "names what the knowledge no longer holds"
     if line.lesson.why:
         return line.lesson.why
-    return f"counts {line.lesson.weight:.1f}"
+    weight = line.lesson.weight
+    return "counts in full" if weight >= 1.0 else f"counts as {weight:.1f} of a case"

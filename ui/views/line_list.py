@@ -10,7 +10,7 @@ from diagnose.errors import PullOnceError
 from diagnose.records.kept import State
 from ui import theme
 from ui.jobs import Job, Jobs
-from ui.line.listing import Found, Row, look_up, rows, steady
+from ui.line.listing import Found, Page, Row, count_of, look_up, rows, shown_words, steady
 from ui.models.rows import KEY, RowsModel
 from ui.session import Session
 from ui.views.panels import EntryList
@@ -19,7 +19,7 @@ from ui.widgets.field import Field
 from ui.widgets.rows import Ranked
 from ui.widgets.text import Words
 
-SHOWN = 60
+SHOWN = 60  # cases, and so many more each time somebody wants more
 # State -> its name on the button, and its key; with Shift the key puts the case into the state.
 STATES: Mapping[State | None, tuple[str, str]] = {
     None: ("All", "U"),
@@ -31,6 +31,7 @@ STATES: Mapping[State | None, tuple[str, str]] = {
 _ENTERS = {Qt.Key.Key_Return, Qt.Key.Key_Enter}
 _EMPTY = "No case yet. Ctrl+N begins one."
 _NOTHING = "No case has all of these words. Take one away, or another state."
+_MORE = "more"  # key of the row that shows more; no id of a case
 
 
 class LineList(QWidget):
@@ -42,10 +43,13 @@ class LineList(QWidget):
         Id of the case the user wants.
     left
         The user is done with the search.
+    counted(object)
+        How many cases there are by state, where nothing is searched for.
     """
 
     opened = Signal(object)
     left = Signal()
+    counted = Signal(object)
 
     def __init__(self, session: Session, jobs: Jobs, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -53,6 +57,9 @@ class LineList(QWidget):
         self._jobs = jobs
         self._state: State | None = None
         self._found: tuple[Found, ...] = ()
+        self._counts: Mapping[State, int] | None = None
+        self._limit = SHOWN
+        self._asked = ""  # id of the case that was wanted last; opening it takes a moment
         self.field = Field()
         self.field.setAccessibleName("Search the cases")
         self.field.setPlaceholderText("Search (Ctrl+F)")
@@ -65,7 +72,7 @@ class LineList(QWidget):
         self._lay_out()
         self.field.textChanged.connect(lambda _text: self._search())
         self.field.installEventFilter(self)
-        self.view.opened.connect(lambda index: self.opened.emit(index.data(KEY)))
+        self.view.opened.connect(self._open)
 
     def _lay_out(self) -> None:
         grid = EvenGrid(3, gap=theme.STEP // 2)
@@ -99,9 +106,20 @@ class LineList(QWidget):
         self.filters[state].setChecked(True)
         self._search()
 
-    def refresh(self) -> None:
-        """Ask the store again; what is shown keeps its places."""
-        self._ask([one.listed.id for one in self._found])
+    def refresh(self, *, count: bool = True) -> None:
+        """Ask the store again; what is shown keeps its places.
+
+        Parameters
+        ----------
+        count : bool
+            Whether to count all cases anew as well.
+        """
+        self._ask([one.listed.id for one in self._found], count=count)
+
+    def show_more(self) -> None:
+        """Show as many cases more, after those that are shown."""
+        self._limit += SHOWN
+        self.refresh(count=False)
 
     def take_focus(self) -> None:
         """Put the focus on the search."""
@@ -109,15 +127,19 @@ class LineList(QWidget):
         self.field.selectAll()
 
     def go(self, step: int) -> None:
-        """Open the case so many rows further down, stopping at the ends."""
-        if self.model.rowCount():
-            row = self.view.currentIndex().row()
-            row = max(0, min(self.model.rowCount() - 1, row + step if row >= 0 else 0))
+        """Open the case so many rows further down, stopping at the ends; first the marked one."""
+        if self._found:
+            last, marked = len(self._found) - 1, self.view.currentIndex()
+            been = marked.data(KEY) in {self._asked, self._open_id()}
+            row = max(0, min(last, marked.row() + (step if been else 0)))
+            if row == last and self._has_more():
+                self.show_more()
             self._mark(row)
-            self.opened.emit(self.model.index(row, 0).data(KEY))
+            self._open(self.model.index(row, 0))
 
     def show_open(self) -> None:
         """Mark the case that is on the screen."""
+        self._asked = ""
         self._show()
         row = self.model.row_of(self._open_id())
         if row >= 0:
@@ -133,7 +155,7 @@ class LineList(QWidget):
             if key in _ENTERS and not event.modifiers():
                 index = self.view.currentIndex()
                 if index.isValid():
-                    self.opened.emit(index.data(KEY))
+                    self._open(index)
                 return True
             if key == Qt.Key.Key_Escape:
                 self.field.clear()
@@ -144,27 +166,47 @@ class LineList(QWidget):
     def _search(self) -> None:
         """Look for something else: what is found stands in the order of the store."""
         self.view.setCurrentIndex(QModelIndex())
-        self._ask(())
+        self._limit = SHOWN
+        self._ask((), count=True)
 
-    def _ask(self, before: Sequence[str]) -> None:
+    def _open(self, index: QModelIndex) -> None:
+        if index.data(KEY) == _MORE:
+            self.show_more()
+        else:
+            self._asked = index.data(KEY)
+            self.opened.emit(self._asked)
+
+    def _ask(self, before: Sequence[str], *, count: bool) -> None:
         words, state, store = self.field.text(), self._state, self._session.records
+        limit = self._limit
         self._jobs.start(
             "line list",
             Job(
-                lambda: look_up(store.store, words, state, SHOWN),
-                lambda found: self._on_found(found, before),
+                lambda: look_up(store.store, words, state, limit, count=count),
+                lambda page: self._on_found(page, before),
                 self._on_failed,
             ),
         )
 
-    def _on_found(self, found: tuple[Found, ...], before: Sequence[str]) -> None:
-        marked = self.view.currentIndex().data(KEY)
-        self._found = steady(before, found)
+    def _on_found(self, page: Page, before: Sequence[str]) -> None:
+        index = self.view.currentIndex()
+        marked, place = index.data(KEY), index.row()
+        self._found = steady(before, page.found)
+        if page.counts is not None:
+            self._counts = page.counts
+            if not self.field.text().strip():
+                self.counted.emit(page.counts)
         self._show()
-        row = self.model.row_of(marked if marked is not None else self._open_id())
-        if row < 0 and self.field.hasFocus() and self.field.text().strip():
-            row = 0  # Enter opens what was found
+        # Where more were wanted, the first of them is marked.
+        row = place if marked == _MORE else self.model.row_of(marked or self._open_id())
+        if row < 0 and self._enter_opens():
+            row = 0
         self._mark(row)
+
+    def _enter_opens(self) -> bool:
+        """Whether Enter opens what is marked: in the list, and where something was looked for."""
+        searching = self.field.hasFocus() and bool(self.field.text().strip())
+        return searching or self.view.hasFocus()
 
     def _on_failed(self, error: Exception) -> None:
         if not isinstance(error, PullOnceError):
@@ -174,12 +216,22 @@ class LineList(QWidget):
     def _show(self) -> None:
         session = self._session
         told = rows(session.base, self._found, self._open_id(), session.now())
-        self.model.set_rows([(row.id, _ranked(row)) for row in told])
+        keyed = [(row.id, _ranked(row)) for row in told]
+        if self._has_more():
+            more = min(SHOWN, self._count() - len(told))
+            keyed.append((_MORE, Ranked(f"{more} more", "Enter shows older ones")))
+        self.model.set_rows(keyed)
         searching = bool(self.field.text().strip()) or self._state is not None
-        note = "" if told else _NOTHING if searching else _EMPTY
-        if len(told) == SHOWN:
-            note = f"The latest {SHOWN}. Type to find older ones."
-        self._note.say(note)
+        nothing = _NOTHING if searching else _EMPTY
+        self._note.say(shown_words(len(told), self._count()) if told else nothing)
+
+    def _count(self) -> int:
+        """How many cases there are, shown or not; those shown where nobody has counted them."""
+        counted = 0 if self._counts is None else count_of(self._counts, self._state)
+        return max(counted, len(self._found))
+
+    def _has_more(self) -> bool:
+        return self._count() > len(self._found)
 
     def _open_id(self) -> str:
         kept = self._session.kept
@@ -192,5 +244,6 @@ class LineList(QWidget):
 
 
 def _ranked(row: Row) -> Ranked:
-    note = "open here" if row.here else ""
-    return Ranked(row.title, "\n".join(row.lines), note=note, sign="good" if row.closed else "")
+    note = "open here" if row.here else row.when
+    sign = "good" if row.closed else ""
+    return Ranked(row.title, "\n".join(row.lines), note=note, sign=sign, here=row.here)

@@ -17,6 +17,7 @@ _TIP = (
     "Name, vehicle, and what he says, with commas between. More commas note more complaints. "
     "Down takes another complaint for the last part, Enter starts, Esc goes back."
 )
+_BEFORE = "Here stands what Enter begins, as you type."
 _NONE = ""  # key of the row that notes no complaint for the last part
 
 
@@ -39,14 +40,14 @@ class NewCaller(QWidget):
         self._session = session
         self._complaints = Complaints(session.base)
         self.search = SearchBox("Name, vehicle, complaint", self._find, keeps=True)
-        self._noted = Words("")
+        self._noted = Words(_BEFORE, weight="bold")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.STEP)
         column.addWidget(Words("Who calls, and what does he say?", role="title", weight="bold"))
         column.addWidget(Words(_TIP, tone="muted"))
-        column.addWidget(self.search, 1)
         column.addWidget(self._noted)
+        column.addWidget(self.search, 1)
         self.search.picked.connect(lambda key, _shifted: self._start(key))
         self.search.field.installEventFilter(self)
         self.search.view.selectionModel().currentChanged.connect(lambda *_: self._say_noted())
@@ -89,7 +90,7 @@ class NewCaller(QWidget):
         title = f"“{line.title}”" if line.title else "a case without a name"
         begun = bool(self.search.field.text().strip())
         said = f"Enter begins {title}: {names or 'no complaint yet'}."
-        self._noted.say(said if begun else "")
+        self._noted.setText(said if begun else _BEFORE)
 
     def _start(self, last: str) -> None:
         session = self._session

@@ -9,6 +9,7 @@ from ui.line.follow_up import follow_up
 from ui.line.handover import handover
 from ui.session import Session
 from ui.views.line_paper import PaperDialog
+from ui.weighing import Standing
 
 _FOLLOW_UP = "For the caller, in his order and in plain words. Change what does not fit him."
 _HANDOVER = "For whoever takes the case over. Change it as you like; kept, it stands by the case."
@@ -37,15 +38,16 @@ class Papers(QObject):
 
     def open_follow_up(self) -> None:
         """Show what the caller should look at next."""
-        standing = self._session.standing
-        if standing is not None and not self._session.busy:
+        standing = self._weighed()
+        if standing is not None:
             text = follow_up(standing.assessment, standing.advice, self._session.case.title)
             self._open(PaperDialog("List for the caller", _FOLLOW_UP, text, self._owner))
 
     def open_handover(self) -> None:
         """Show the note for whoever takes the case over, or a draft of it."""
-        if self._session.standing is not None and not self._session.busy:
-            text = self._note() or self._draft()
+        standing = self._weighed()
+        if standing is not None:
+            text = self._note() or self._draft(standing)
             dialog = PaperDialog("Handover note", _HANDOVER, text, self._owner, keeps=True)
             dialog.kept.connect(self._on_kept)
             self._open(dialog)
@@ -57,11 +59,17 @@ class Papers(QObject):
         mine = "" if session.kept is None else self._written.get(session.kept.id, "")
         return "\n\n".join(part for part in ("" if mine in note else mine, note) if part)
 
-    def _draft(self) -> str:
+    def _weighed(self) -> Standing | None:
+        """Give how the case stands; where that is not known yet, say so."""
         session = self._session
-        standing, kept = session.standing, session.kept
-        if standing is None:
-            return ""
+        if session.standing is None or session.busy:
+            session.said.emit(messages.BEING_WEIGHED)
+            return None
+        return session.standing
+
+    def _draft(self, standing: Standing) -> str:
+        session = self._session
+        kept = session.kept
         return handover(
             standing.assessment,
             standing.advice,

@@ -5,24 +5,24 @@ from PySide6.QtGui import QFontMetrics, QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QApplication, QGridLayout, QVBoxLayout, QWidget
 
 from diagnose.records.kept import Kept, State
-from ui import theme
+from ui import messages, theme
+from ui.closing import reopened
 from ui.jobs import Jobs
 from ui.session import Session
 from ui.views.card_page import CardPage
 from ui.views.conflict_notice import ConflictNotice
 from ui.views.line_card import LineCard
+from ui.views.line_empty import LineEmpty
 from ui.views.line_head import LineHead
 from ui.views.line_list import LineList
 from ui.views.line_new import NewCaller
 from ui.views.line_papers import Papers
 from ui.views.line_side import LineSide
 from ui.widgets.scroll import Scroll
-from ui.widgets.text import Words
 
 EVERY = 4000  # milliseconds between two looks at a server's store
 # In lines of text: a window narrower or lower than this shows its panels below each other.
 _WIDE_LINES, _HIGH_LINES = 60, 32
-_EMPTY = "Choose a case on the left, or press Ctrl+N when somebody calls."
 
 
 class LineRoom(CardPage):
@@ -39,10 +39,13 @@ class LineRoom(CardPage):
         Id of the case the user switches to.
     started
         A new case has begun.
+    closing_wanted
+        The case on the screen is at its end.
     """
 
     case_wanted = Signal(object)
     started = Signal()
+    closing_wanted = Signal()
 
     def __init__(self, session: Session, jobs: Jobs, parent: QWidget | None = None) -> None:
         super().__init__(session, LineCard(session), parent)
@@ -54,7 +57,7 @@ class LineRoom(CardPage):
         self.new = NewCaller(session)
         self.side = LineSide(session, jobs)
         self.papers = Papers(session, self)
-        self._empty = Words(_EMPTY, role="lead", tone="muted")
+        self._empty = LineEmpty()
         self._timer = QTimer(self)
         self._timer.setInterval(EVERY)
         self._timer.timeout.connect(self._look)
@@ -101,6 +104,7 @@ class LineRoom(CardPage):
         session.busy_changed.connect(self._on_busy_changed)
         self.list.opened.connect(self._on_wanted)
         self.list.left.connect(self.take_focus)
+        self.list.counted.connect(self._empty.show_counts)
         self.side.case_wanted.connect(self._on_wanted)
         self.new.started.connect(self._on_started)
         self.new.left.connect(self._leave_new)
@@ -114,7 +118,10 @@ class LineRoom(CardPage):
         return self._session.kept is not None or bool(self._session.case.entries)
 
     def take_focus(self) -> None:
-        """Put the focus on what to say, or on the search if there is no case."""
+        """Put the focus on what to say; on the list where there is nothing to ask.
+
+        In the list the keys of the room work, in its search letters are typed.
+        """
         if self.new.isVisible():
             self.new.search.field.setFocus(Qt.FocusReason.OtherFocusReason)
         elif self.has_case and (self._session.busy or self._session.standing is None):
@@ -123,7 +130,7 @@ class LineRoom(CardPage):
         elif self.has_case and self.card.asks:
             self.card.take_focus()
         else:
-            self.list.take_focus()
+            self.list.view.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def next_panel(self, step: int) -> None:
         """Move the focus to another panel."""
@@ -151,15 +158,21 @@ class LineRoom(CardPage):
             self._on_wanted(self._before)
 
     def set_state(self, state: State) -> None:
-        """Say how far the case on the screen is."""
-        if self.has_case:
-            self._session.set_state(state)
+        """Say how far the case on the screen is; one that goes on has nothing found any more."""
+        session = self._session
+        if state is State.CLOSED:
+            self.closing_wanted.emit()  # it is closed by saying what was found
+        elif session.case.found is not None:
+            session.change(reopened(session.case), messages.REOPENING, state)
+        elif self.has_case:
+            session.set_state(state)
 
     def showEvent(self, event: QShowEvent, /) -> None:
         super().showEvent(event)
         self._note_here(self._session.kept)
         self.list.refresh()
         self.side.refresh()
+        self.side.follow()
         self._show_case()
         if not self._session.busy:
             self.card.pad.setEnabled(True)
@@ -202,7 +215,7 @@ class LineRoom(CardPage):
     def _look(self) -> None:
         """Send what waits, take what others did, and see which cases have moved."""
         self._session.send()
-        self.list.refresh()
+        self.list.refresh(count=False)
 
     def _show_case(self) -> None:
         """Show whose case it is, and the card if there is one."""
@@ -211,6 +224,7 @@ class LineRoom(CardPage):
         self.head.setVisible(self.has_case and not taking)
         self.card.setVisible(self.has_case and not taking)
         self._empty.setVisible(not self.has_case and not taking)
+        self.side.setVisible(self.has_case)
 
     def _on_case_changed(self) -> None:
         if self.isVisible():
@@ -234,6 +248,7 @@ class LineRoom(CardPage):
         had_focus = self._card_has_focus() or self._awaited
         self._awaited = False
         self.card.follow()
+        self.side.follow()
         self._show_stops()
         self.arrange()
         if had_focus and not self.new.isVisible():

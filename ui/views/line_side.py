@@ -1,14 +1,20 @@
-"""Beside the card: the handover note, who said what when, and closed cases like this one."""
+"""Beside the card: what it may be, the note, who said what when, closed cases like this one."""
 
-from PySide6.QtCore import Signal
+from collections.abc import Sequence
+from textwrap import shorten
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from diagnose.errors import PullOnceError
 from diagnose.records.alike import Alike
 from diagnose.records.kept import Change
+from diagnose.sentences import counts, verdict
 from ui import theme
 from ui.jobs import Job, Jobs
 from ui.line.likeness import row as alike_row
+from ui.line.moments import sentence
 from ui.line.timeline import timeline
 from ui.models.rows import KEY, RowsModel
 from ui.session import Session
@@ -16,12 +22,14 @@ from ui.views.panels import EntryList
 from ui.widgets.rows import Ranked, RowView
 from ui.widgets.text import Words, heading
 
+_LIKELIEST = 3
+_NOTE = 160  # letters of the note that are shown; the whole of it is a key away
 _NONE_ALIKE = "None yet with the same complaint and kind of set-up."
 _NOT_ON_SERVER = "It waits here for the server; what was done is told once it is there."
 
 
 class LineSide(QWidget):
-    """Timeline and closed cases of the case on the screen, read off the window's thread.
+    """What is known of the case on the screen; the store is read off the window's thread.
 
     Signals
     -------
@@ -34,7 +42,13 @@ class LineSide(QWidget):
     def __init__(self, session: Session, jobs: Jobs, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session, self._jobs = session, jobs
-        self._note_head, self._note = heading("Handover note"), Words("")
+        self._may_be_head = heading("What it may be")
+        self._verdict = Words("", weight="bold")
+        self._may_be = RowsModel(self)
+        self.may_be = RowView("What it may be", least=1)
+        self.may_be.setModel(self._may_be)
+        self.may_be.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # there is nothing to open
+        self._note_head, self._note = heading("Handover note (M)"), Words("")
         self._told = RowsModel(self)
         self.told = RowView("Timeline", least=5)
         self.told.setModel(self._told)
@@ -47,6 +61,9 @@ class LineSide(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.STEP // 2)
+        for widget in (self._may_be_head, self._verdict, self.may_be):
+            column.addWidget(widget)
+        column.addSpacing(theme.STEP)
         column.addWidget(self._note_head)
         column.addWidget(self._note)
         column.addWidget(heading("Timeline"))
@@ -60,10 +77,34 @@ class LineSide(QWidget):
     def refresh(self) -> None:
         """Show what belongs to the case as it is kept now."""
         note = self._session.case.note
-        self._note.say(note)
+        self._note.say(shorten(note, _NOTE, placeholder=" …"))
         self._note_head.setVisible(bool(note))
+        self._weigh()
         self._refresh_timeline()
+
+    def follow(self) -> None:
+        """Show what belongs to the case as it is weighed now."""
+        self._weigh()
         self._refresh_alike()
+
+    def _weigh(self) -> None:
+        session = self._session
+        standing = None if session.case.found is not None else session.standing
+        causes = () if standing is None else standing.assessment.causes[:_LIKELIEST]
+        rows = [(c.id, Ranked(sentence(c.name), counts(c.p), share=c.p)) for c in causes]
+        self._may_be.set_rows(rows)
+        said = "" if standing is None else verdict(standing.assessment, standing.advice)[0]
+        self._verdict.say(f"{said}." if said else "")
+        for widget in (self._may_be_head, self.may_be):
+            widget.setVisible(bool(rows))
+        self._fit()
+
+    def resizeEvent(self, event: QResizeEvent, /) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        self.may_be.setFixedHeight(max(1, self.may_be.content_height()))
 
     def _refresh_timeline(self) -> None:
         kept, records = self._session.kept, self._session.records
@@ -97,13 +138,20 @@ class LineSide(QWidget):
     def _on_timeline(self, changes: tuple[Change, ...]) -> None:
         session = self._session
         lines = timeline(session.base, session.case, changes, session.now())
-        self._told.set_rows([(line.number, Ranked(line.who, line.text)) for line in lines])
+        self._told.set_rows(
+            [(line.number, Ranked(line.who, _listed(line.texts))) for line in lines]
+        )
         self._told_note.say("")
 
     def _on_alike(self, found: tuple[Alike, ...]) -> None:
         told = [alike_row(self._session.base, one) for one in found]
         self._alike.set_rows([(row.id, Ranked(row.title, "\n".join(row.lines))) for row in told])
         self._alike_note.say("" if told else _NONE_ALIKE)
+
+
+def _listed(texts: Sequence[str]) -> str:
+    """Give what was done within one minute, each thing on a line of its own."""
+    return texts[0] if len(texts) == 1 else "\n".join(f"· {text}" for text in texts)
 
 
 def _tell(words: Words, error: Exception) -> None:

@@ -66,6 +66,7 @@ class LineVisit(QObject):
             self.page = LineRoom(session, self._host.jobs)
             self.page.case_wanted.connect(self._host.switch_to)
             self.page.started.connect(self._host.forget_worked_out)
+            self.page.closing_wanted.connect(self._host.close_case)
             self._host.stack.addWidget(self.page)
         self._host.stack.setCurrentWidget(self.page)
         self.page.take_focus()
@@ -82,8 +83,6 @@ class LineVisit(QObject):
             "show_all": lambda: self._act(lambda p: p.list.show_state(None)),
             **{f"show_{name}": self._showing(name) for name in _STATES},
             **{f"set_{name}": self._setting(name) for name in _STATES},
-            # A case is closed by saying what was found.
-            "set_closed": lambda: self._act(lambda _page: self._host.close_case()),
         }
 
     def _showing(self, name: str) -> Callable[[], None]:

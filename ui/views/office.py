@@ -1,6 +1,6 @@
 """What belongs to the end of a case and to the shop: opens its dialogs, and does what they ask.
 
-Closing, photographs, reports, settings, learning, and the numbers of the shop.
+Photographs, reports, settings, learning, and the numbers of the shop; `case_end` closes a case.
 """
 
 from collections.abc import Callable, Mapping
@@ -8,19 +8,19 @@ from dataclasses import replace
 from threading import Event
 from typing import TYPE_CHECKING, Protocol
 
-from PySide6.QtCore import QObject, Qt, QTimer
-from PySide6.QtWidgets import QDialog, QStackedWidget, QWidget
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from ui import messages
-from ui.jobs import Job, Jobs
+from ui.jobs import Job
 from ui.settings import Places, Settings, author
+from ui.views import case_end
+from ui.views.case_end import CaseEnd, open_over, present
 
 if TYPE_CHECKING:  # loaded once somebody asks for it
     from pathlib import Path
 
-    from diagnose.case import Found
     from knowledge.model import KnowledgeBase
-    from ui.closing import Ending
     from ui.learned import Lessons, Wording
     from ui.session import Session
     from ui.then_and_now import Difference
@@ -29,26 +29,18 @@ if TYPE_CHECKING:  # loaded once somebody asks for it
 _PAUSE = 0.02  # seconds after each closing that is learned from, so that the window gets its turn
 
 
-class Host(Protocol):
+class Host(case_end.Host, Protocol):
     """What the office needs of the window."""
 
-    session: "Session | None"
     settings: Settings
     places: Places
-    jobs: Jobs
     stack: QStackedWidget
 
     def remember(self, **changes: object) -> None:
         """Change some settings and write them."""
 
-    def say(self, sentence: str) -> None:
-        """Say something in passing."""
-
     def show_trouble(self, sentence: str, next_step: str) -> None:
         """Say what went wrong."""
-
-    def leave_page(self) -> None:
-        """Keep what is only typed on the page that is shown."""
 
 
 class Office(QObject):
@@ -67,11 +59,7 @@ class Office(QObject):
         self.wording: Wording | None = None
         self.numbers: ShopNumbersPage | None = None
         self._behind: QWidget | None = None
-        self._found: Found | None = None
-        self._told = False  # what was found has been told in the dialog
-        self._asks = QTimer(self)
-        self._asks.setSingleShot(True)
-        self._asks.timeout.connect(self.close_case)
+        self.end = CaseEnd(host, window)
 
     def handlers(self) -> Mapping[str, Callable[[], None]]:
         """Give what each of the actions does."""
@@ -98,102 +86,20 @@ class Office(QObject):
             The learned words that the session's base has.
         """
         self.shipped, self.wording = shipped, wording
-        session.case_changed.connect(self._on_case_changed)
-        session.joined.connect(self._asks.stop)
+        self.end.attend(session)
         session.compared.connect(self._on_compared)
         self._learn_anew()
 
-    # -- closing
-
     def close_case(self) -> None:
-        """Ask how the case ended."""
-        from ui.views.close_dialog import CloseDialog
-
-        session = self._session()
-        if session is None or not session.case.entries or self._is_asking():
-            return
-        dialog = CloseDialog(session, self._window)
-        dialog.closed.connect(self._on_closed)
-        dialog.reopened.connect(self._on_reopened)
-        self._open(dialog)
-
-    def _on_closed(self, ending: "Ending") -> None:
-        from diagnose.records.kept import State
-        from ui.closing import closed
-
-        session = self._session()
-        if session is None:
-            return
-        self._told = True
-        session.change(closed(session.case, ending), messages.CLOSING)
-        self._told = False
-        if session.saved:
-            session.set_state(State.CLOSED)
-            self._host.say(messages.CASE_CLOSED)
-        self._work_out_at_once(session)
-
-    def _on_reopened(self) -> None:
-        from diagnose.records.kept import State
-        from ui.closing import reopened
-
-        session = self._session()
-        if session is not None:
-            session.change(reopened(session.case), messages.REOPENING)
-            session.set_state(State.OPEN)
-            self._host.say(messages.CASE_REOPENED)
-
-    def _work_out_at_once(self, session: "Session") -> None:
-        """Note in the closed case what the advice expected of opening it at once."""
-        from diagnose.errors import PullOnceError
-        from ui.closing import hours_if_opened_at_once
-
-        base, case, stale = session.base, session.case, Event()
-        if case.found is None or case.found.at_once is not None:
-            return
-
-        def done(at_once: float | None) -> None:
-            found = session.case.found
-            if at_once is not None and found is not None and found == case.found:
-                noted = found.model_copy(update={"at_once": at_once})
-                self._found = noted
-                session.amend(session.case.model_copy(update={"found": noted}))
-
-        def failed(error: Exception) -> None:
-            if not isinstance(error, PullOnceError):
-                raise error  # answers that can't be weighed have no such figure
-
-        self._host.jobs.start(
-            "at once",
-            Job(lambda: hours_if_opened_at_once(base, case, stale.is_set), done, failed, stale.set),
-        )
-
-    def _on_case_changed(self) -> None:
-        """Ask how it ended once the road has shown it; open it again if that is taken back."""
-        from diagnose.records.kept import State
-
-        session = self._session()
-        if session is None:
-            return
-        before, self._found = self._found, session.case.found
-        if not (session.undoes or session.redoes):
-            return  # another case, or the same with what another seat told
-        if before is None and self._found is not None and not self._told and session.undoes:
-            self._asks.start(0)
-        closed = session.kept is not None and session.kept.state is State.CLOSED
-        if before is not None and self._found is None and closed:
-            session.set_state(State.OPEN)
-
-    def _is_asking(self) -> bool:
-        from ui.views.close_dialog import CloseDialog
-
-        return any(d.isVisible() for d in self._window.findChildren(CloseDialog))
+        """Ask how the case ended, and close it."""
+        self.end.ask()
 
     def _on_compared(self, found: "Difference") -> None:
         """Show that a case comes to something else now, where that is worth it."""
         from ui.views.then_dialog import ThenDialog
 
         if found.matters:
-            self._open(ThenDialog(found, self._window))
+            open_over(ThenDialog(found, self._window))
         else:
             self._host.say(messages.WEIGHED_ANEW)
 
@@ -203,7 +109,7 @@ class Office(QObject):
         """Show the photographs of the case; a case that is new is kept first."""
         from ui.views.photos_dialog import PhotosDialog
 
-        session = self._session()
+        session = present(self._host)
         if session is None or (session.kept is None and not session.save()):
             return
         kept = session.kept
@@ -211,20 +117,24 @@ class Office(QObject):
             return
         records = session.records
         dialog = PhotosDialog(
-            lambda: records.store,
+            lambda: records.album,
             kept.id,
             lambda: (records.by, session.now()),
             self._host.jobs,
             self._window,
         )
-        self._open(dialog)
+        open_over(dialog)
 
     def open_report(self) -> None:
         """Ask what a report of the case should be like, and write it."""
-        from ui.views.report_dialog import ReportDialog, photographs_of
+        from diagnose.report import photographs_of
+        from ui.views.report_dialog import ReportDialog
 
-        session = self._session()
-        if session is None or session.standing is None or session.busy:
+        session = present(self._host)
+        if session is None:
+            return
+        if session.standing is None or session.busy:
+            self._host.say(messages.BEING_WEIGHED)
             return
         records, kept, standing = session.records, session.kept, session.standing
         # A name or an end that was told since weighs nothing, so the assessment is of the case
@@ -232,13 +142,14 @@ class Office(QObject):
         assessment = replace(standing.assessment, case=session.case)
         dialog = ReportDialog(
             replace(standing, assessment=assessment),
-            lambda: () if kept is None else photographs_of(records.store, kept.id),
+            lambda: () if kept is None else photographs_of(records.album, kept.id),
             self._host.settings.last_folder,
             self._host.jobs,
             self._window,
+            conflicts=() if kept is None else kept.conflicts,
         )
         dialog.written.connect(self._on_written)
-        self._open(dialog)
+        open_over(dialog)
 
     def _on_written(self, path: "Path") -> None:
         self._host.remember(last_folder=str(path.parent))
@@ -254,7 +165,7 @@ class Office(QObject):
         host.leave_page()
         dialog = SettingsDialog(host.settings, host.places, host.jobs, self._window)
         dialog.taken.connect(self._on_settings)
-        self._open(dialog)
+        open_over(dialog)
 
     def _on_settings(self, settings: Settings, said: str) -> None:
         names = ("author", "store", "learning", "overlays")
@@ -270,7 +181,7 @@ class Office(QObject):
         """Show what closed cases have taught."""
         from ui.views.learning_dialog import LearningDialog
 
-        session, settings = self._session(), self._host.settings
+        session, settings = present(self._host), self._host.settings
         if session is None or self.shipped is None:
             return
         wording = self.wording
@@ -289,7 +200,7 @@ class Office(QObject):
         dialog.switched.connect(lambda on: self._host.remember(learning=on))
         dialog.left_out_changed.connect(lambda names: self._host.remember(left_out=names))
         dialog.learned.connect(self._keep)
-        self._open(dialog)
+        open_over(dialog)
 
     def _learn_anew(self) -> None:
         """Learn beside the window where other cases are closed than the words were learned from."""
@@ -306,7 +217,7 @@ class Office(QObject):
             old = read_wording(path)
             if old is not None and old.of == mark_of(base, listed(records.store)[0], left_out):
                 return None
-            return learn(base, records.store, left_out, lambda: stale.wait(_PAUSE))
+            return learn(base, records.store, left_out, lambda *_: stale.wait(_PAUSE))
 
         def done(lessons: "Lessons | None") -> None:
             if lessons is not None:
@@ -332,7 +243,7 @@ class Office(QObject):
 
     def toggle_numbers(self) -> None:
         """Show the numbers of the shop, or go back to where they were opened."""
-        session, stack = self._session(), self._host.stack
+        session, stack = present(self._host), self._host.stack
         if session is None or self.shipped is None:
             return
         if self.numbers is None:
@@ -352,13 +263,3 @@ class Office(QObject):
             take_focus = getattr(self._behind, "take_focus", None)
             if take_focus is not None:
                 take_focus()
-
-    def _session(self) -> "Session | None":
-        """The session, with what was typed on the page kept."""
-        if self._host.session is not None:
-            self._host.leave_page()
-        return self._host.session
-
-    def _open(self, dialog: QDialog) -> None:
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.open()
