@@ -19,7 +19,7 @@ def step_words(step: Step | Option) -> str:
     if step.kind == "ask":
         return f"ask the driver: {step.name}"
     if step.kind == "repair":
-        return f"put right: {step.name}"
+        return f"{'explain it' if step.designed else 'put right'}: {step.name}"
     return step.name[0].lower() + step.name[1:]
 
 
@@ -82,30 +82,49 @@ def gap_line(advice: Advice) -> str:
     """Say how far the plan may be from the best; empty where that was not worked out."""
     if advice.gap is None:
         return ""
-    held = f"On the leading causes, which hold {counts(advice.gap_share)},"
+    held = f"Worked out to the end for the likeliest causes alone ({counts(advice.gap_share)}):"
     if advice.gap < _SAME:
         return f"{held} no plan is quicker."
-    return f"{held} the plan is within {hours(advice.gap)} of the best possible."
+    return f"{held} the best plan would be quicker by {hours(advice.gap)} at most."
 
 
 def outcome_line(outcome: Outcome) -> str:
-    """Say what one answer would lead to."""
-    said = f"{outcome.text}: " if outcome.text else ""
-    return f"{said}{outcome_words(outcome)}."
+    """Say what one answer would lead to; what has no answers leads to one thing."""
+    if outcome.text:
+        return f"{outcome.text}: {outcome_words(outcome)}."
+    return f"{_first(_onward(outcome))}."
 
 
 def outcome_words(outcome: Outcome) -> str:
     """Say how often an answer is to be expected, what is done then, and the hours from there."""
+    return f"{counts(outcome.p)}; {_onward(outcome)}"
+
+
+def _onward(outcome: Outcome) -> str:
     if outcome.then is None:
-        return f"{counts(outcome.p)}; that is the end of it"
+        return "that is the end of it"
     where = " with the gearbox out" if outcome.inside else ""
     then = f"then {_quoted(step_words(outcome.then))}{where}"
-    return f"{counts(outcome.p)}; {then}, {hours(outcome.expected)} to the fix"
+    return f"{then}, {hours(outcome.expected)} to the fix"
 
 
 def runner_up_line(advice: Advice, option: Option) -> str:
     """Say what another option would take, beside the advised one."""
-    return f"{step_words(option)}: {hours(option.hours)}, {runner_up_words(advice, option)}."
+    took = cost_words("", option)
+    return f"{_headed(step_words(option))} {took}, {runner_up_words(advice, option)}."
+
+
+def cost_words(level: str, option: Option) -> str:
+    """Say at which level, by name, a step is done, and what it takes with the way there.
+
+    A question needs no level, and neither does closing up.
+    """
+    took = hours(option.hours)
+    if option.kind == "hand_over":
+        return f"counts as {took}"
+    if option.kind == "drive":
+        return f"{took}, closing up included" if option.way >= _SAME else took
+    return f"{level}, {took}" if level and option.kind != "ask" else took
 
 
 def runner_up_words(advice: Advice, option: Option) -> str:
@@ -134,8 +153,7 @@ def flips_line(advice: Advice) -> str:
 
 def flip_words(flip: Flip) -> str:
     """Name one such answer, and how often it is to be expected."""
-    asked = flip.step.name if flip.step.name.endswith("?") else f"{flip.step.name}:"
-    return f"{asked} {_quoted(flip.outcome.text)}, {counts(flip.outcome.p)}"
+    return f"{_headed(flip.step.name)} {_quoted(flip.outcome.text)}, {counts(flip.outcome.p)}"
 
 
 def glance_line(glance: Glance) -> str:
@@ -173,10 +191,10 @@ def too_long_line(advice: Advice) -> str:
         return ""
     step = advice.too_long[0]
     better = "better step" if advice.options else "next step"
-    left = "nothing is" if advice.left < _NOTHING else f"{hours(advice.left)} are"
+    left = "nothing" if advice.left < _NOTHING else hours(advice.left)
     return (
-        f"The {better}, {_quoted(step_words(step))}, takes {hours(step.hours)} and the way back; "
-        f"{left} left today."
+        f"The {better}, {_quoted(step_words(step))}, takes {hours(step.hours)} without the way "
+        f"back, and there is {left} left today."
     )
 
 
@@ -240,7 +258,7 @@ def change_line(before: Advice, now: Advice, *, answered: bool) -> str:
 def next_line(assessment: Assessment, option: Option) -> str:
     """Name the next step, where it is done, and what it takes."""
     level = assessment.network.base.levels[option.level].name
-    return f"Next: {step_words(option)} ({level}, {hours(option.hours)})"
+    return f"Next: {step_words(option)} ({cost_words(level, option)})"
 
 
 def account(assessment: Assessment, advice: Advice, *, runners_up: int = 4) -> Iterator[str]:
@@ -270,6 +288,11 @@ def account(assessment: Assessment, advice: Advice, *, runners_up: int = 4) -> I
 def _best(advice: Advice) -> float:
     """Expected hours with the advised step."""
     return advice.options[0].expected if advice.options else advice.expected
+
+
+def _headed(text: str) -> str:
+    """A text as the head of what follows; a question stands as it is."""
+    return text if text.endswith("?") else f"{text}:"
 
 
 def _quoted(text: str) -> str:

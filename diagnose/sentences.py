@@ -17,6 +17,8 @@ _CHANCE_WORDS = (
     (0.03, "unlikely"),
     (0.00, "hardly"),
 )
+# How a word of that scale stands in a sentence, where "is" before it does not do.
+_IT = {"may well be": "may well be so", "hardly": "is hardly so"}
 _FORCE_WORDS = ((10.0, "strongly"), (5.0, "clearly"), (2.0, "somewhat"), (0.0, "a little"))
 _MOST = 1000  # beyond that a factor on the odds is no more than "very much"
 _ALWAYS = 0.99
@@ -202,29 +204,41 @@ def advice_reason(assessment: Assessment, advice: Advice) -> str:
             f"What was mended shows only on the road; closing up and driving takes "
             f"{hours(best.hours)}, and no further look would pay for itself first."
         )
-    base = assessment.network.base
-    level = base.levels[best.level].name
+    where = "" if best.kind == "ask" else f" {assessment.network.base.levels[best.level].name}"
+    took = f"{hours(best.hours)}{where}"
     if best.kind == "repair":
-        chance = assessment.cause(best.id)
+        p = assessment.cause(best.id).p
+        word = chance_words(p)
+        act = "explaining it" if best.designed else "the repair"
         return (
-            f"It is {chance_words(chance.p)} ({counts(chance.p)}), the repair takes "
-            f"{hours(best.hours)} {level}, and no further look would pay for itself first."
+            f"It {_IT.get(word, f'is {word}')} ({counts(p)}), {act} takes {took}, "
+            "and no further look would pay for itself first."
         )
     saved = best.gain > 0.0
     pays = f"saves {hours(best.gain)} on average" if saved else "begins the shortest search"
-    text = f"It takes {hours(best.hours)} {level} and {pays}."
+    text = f"It takes {took} and {pays}."
     rivals = _told_apart(assessment, best)
     return f"It tells “{rivals[0]}” from “{rivals[1]}”. {text}" if rivals else text
 
 
 def _told_apart(assessment: Assessment, option: Option) -> tuple[str, str] | None:
-    """The likeliest cause that shows what the check looks for, and the likeliest that does not."""
+    """The likeliest cause that shows what the check looks for, and the likeliest that does not.
+
+    Both may bring what is complained of: nobody asks about others.
+    """
     network = assessment.network
     check = network.base.checks.get(option.id) if option.kind == "check" else None
     findings = check.reads() if check else (option.id,)
     columns = [network.finding_index[f] for f in findings]
     shows = network.q[:, columns].max(axis=1)
-    ranked = [c for c in assessment.causes if c.id != UNKNOWN]
+    told = [
+        network.finding_index[name]
+        for name, seen in assessment.situation.observed.items()
+        if name in network.base.complaints and seen.ratio > 1.0
+    ]
+    brings = network.q[:, told].max(axis=1, initial=0.0) > 0.0
+    meant = brings if brings.any() else ~brings
+    ranked = [c for c in assessment.causes if c.id != UNKNOWN and meant[network.cause_index[c.id]]]
     showing = next((c.name for c in ranked if shows[network.cause_index[c.id]] >= 0.4), None)
     silent = next((c.name for c in ranked if shows[network.cause_index[c.id]] < 0.2), None)
     return (showing, silent) if showing and silent else None
@@ -236,15 +250,16 @@ def verdict(assessment: Assessment, advice: Advice) -> tuple[str, str]:
     drivable = assessment.network.base.levels[assessment.case.stands].drivable
     if inside is None or (out is not None and not advice.go_inside):
         head = "The gearbox can stay in" if drivable else "Close up before the next step"
+        if drivable and assessment.stops():  # whose text may well ask for it to come out
+            head = "The next step is from outside"
     else:
         head = "Go and look inside" if drivable else "Stay inside"
-    parts = []
-    if out is not None:
-        parts.append(f"{hours(out)} to the fix with the next step from outside")
-    if inside is not None:
-        parts.append(f"{hours(inside)} with the next step inside")
-    reason = "; ".join(parts)
-    return head, f"Expected: {reason}." if reason else "There is no further step to compare."
+    ways = ((out, "if it stays in for now"), (inside, "if it comes out next"))
+    if not drivable:
+        ways = ((inside, "if it stays open for now"), (out, "if it is closed up first"))
+    parts = [f"{hours(value)} {way}" for value, way in ways if value is not None]
+    reason = ", ".join(parts)
+    return head, f"To the fix {reason}." if reason else "There is no further step to compare."
 
 
 def look_again(assessment: Assessment) -> list[str]:

@@ -6,6 +6,7 @@ associate`` has the system do that by a double click. Every other first word is 
 put on paper by `ui.report_pdf`.
 """
 
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -39,7 +40,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if words and words[0] not in {"open", "--smoke"}:
         from diagnose.__main__ import main as run_command
 
-        return run_command(words, pdf=_pdf)
+        return run_command(words, pdf=_pdf, store=_store)
     smoke = "--smoke" in words
     rest = [word for word in words if word != "--smoke"]
     if len(rest) not in {0, 2}:
@@ -70,6 +71,15 @@ def _pdf(report: "Report", paper: "Paper") -> bytes:
     from ui.report_pdf import report_pdf
 
     return report_pdf(report, paper)
+
+
+def _store() -> str:
+    """Give the URL of the store as the window has it: the environment's, else the settings'."""
+    from diagnose.records.store import default_url
+    from ui.settings import places, read_settings
+
+    settings = read_settings(places().settings)
+    return os.environ.get("PULL_ONCE_STORE") or settings.store or default_url()
 
 
 if __name__ == "__main__":

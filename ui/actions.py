@@ -150,7 +150,7 @@ WIDGET_KEYS: tuple[tuple[str, str], ...] = (
     ("Alt+1, Alt+2", "Take what was worked out into the case"),
     ("Tab, Shift+Tab", "To the next or the previous field"),
     ("Arrows", "Move in a list"),
-    ("Esc", "Close a dialog or the handbook, back one page in the intake"),
+    ("Esc", "Close a dialog or the handbook, leave a reading, back one page in the intake"),
 )
 
 

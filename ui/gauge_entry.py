@@ -39,6 +39,8 @@ _OTHER: Mapping[str, str] = MappingProxyType(
         "degF": "degC",
     }
 )
+# First letters of the words that stand before a number, or for one, in `diagnose.gauge`.
+_BEGINNINGS = frozenset("abdflmnosuw")
 _HOW = (
     "A value, a range ({low} to {high}{unit}), one side of it (more than {high}{unit}), or several "
     "with “;”."
@@ -82,6 +84,11 @@ class Refused:
     why: str
     next_step: str
     guess: str = ""
+
+
+def begins_no_reading(letter: str) -> bool:
+    """Whether a key is a letter that no reading begins with, in an empty field."""
+    return letter.isalpha() and letter.lower() not in _BEGINNINGS
 
 
 def understand(base: KnowledgeBase, check: Check, typed: str) -> Understood | Refused:

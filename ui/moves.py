@@ -14,6 +14,7 @@ from ui.questions import (
     DONE_UNSEEN,
     PART_SEEN,
     Question,
+    question_for,
 )
 
 
@@ -233,6 +234,18 @@ def stands_after(base: KnowledgeBase, case: Case, level: str) -> str:
     return access.names[there]
 
 
+def question_now(base: KnowledgeBase, case: Case, kind: str, name: str) -> Question:
+    """Give the question of a step as the vehicle stands.
+
+    A repair need not be driven at once where others can follow.
+    """
+    batch = False
+    if kind == "repair":
+        there = stands_after(base, case, base.causes[name].repair.from_)
+        batch = not base.levels[there].drivable or any(e.is_pending for e in case.entries)
+    return question_for(base, kind, name, batch=batch)
+
+
 def stage(base: KnowledgeBase, case: Case) -> Stage:
     """Say whether the gearbox is in or out."""
     return "before" if base.levels[case.stands].drivable else "inside"
@@ -289,11 +302,14 @@ def with_labour(case: Case, labour: float | None, currency: str) -> Case:
     return case.model_copy(update={"labour": labour, "currency": currency})
 
 
-def with_part(case: Case, cause: str, price: float | None) -> Case:
-    """Give the case with the price of the parts that put a cause right, or without."""
+def with_part(case: Case, cause: str, price: float | None, currency: str = "") -> Case:
+    """Give the case with the price of the parts that put a cause right, or without.
+
+    Its currency is that of the case where it has none yet.
+    """
     kept = {name: own for name, own in case.parts.items() if name != cause}
     parts = kept if price is None else {**kept, cause: price}
-    return case.model_copy(update={"parts": parts})
+    return case.model_copy(update={"parts": parts, "currency": case.currency or currency})
 
 
 def with_setup(base: KnowledgeBase, case: Case, setup: str | None) -> Case:

@@ -169,6 +169,11 @@ _DRIVEN = (
     Choice(COMPLAINT_GONE, "gone, the fault was not seen", "Found, but less surely."),
     Choice(STILL_THERE, "the complaint is still there", "What was done will count."),
 )
+_EXPLAINED = (
+    Choice(PART_SEEN, "it is that, and it was shown", "Nothing to mend: it works as designed."),
+    Choice(COMPLAINT_GONE, "the driver is content with that", "Found, but less surely."),
+    Choice(STILL_THERE, "there is more to it", "That will count against it."),
+)
 _BATCH = (
     Choice(DONE_SEEN, "done, the fault was seen", "The drive proves it."),
     Choice(DONE_UNSEEN, "done, the fault was not seen", "The drive tells."),
@@ -180,15 +185,17 @@ _BATCH = (
 def _of_repair(base: KnowledgeBase, name: str, *, batch: bool) -> Question:
     cause = base.causes[name]
     last = (f"Before it closes: {cause.before_closing}",) if cause.before_closing else ()
+    designed = cause.kind == "designed"
+    told = _BATCH if batch else _DRIVEN
     return Question(
         subject=("repair", name),
-        title=f"Put it right: {cause.name}",
+        title=f"{'Explain it' if designed else 'Put it right'}: {cause.name}",
         voices=(
             Voice("do", "What to do", (*steps(cause.repair.do), *last)),
             Voice("say", "How to prove it", (cause.prove,)),
             Voice("why", "How it comes about", (cause.about,)),
         ),
-        choices=_BATCH if batch else _DRIVEN,
+        choices=_EXPLAINED if designed else told,
         cautions=base.repair_cautions(cause),
         level=cause.repair.from_,
         minutes=60.0 * cause.repair.hours,
@@ -234,8 +241,8 @@ def _of_handing_over(base: KnowledgeBase) -> Question:
                 "do",
                 "What to do",
                 (
-                    "Going on here costs more than it is likely to bring.",
-                    "Close it up and pass it to somebody who can look further, with this case.",
+                    "Close it up and pass it to somebody who can look further.",
+                    "Give this case along: it says what was done, and what is still open.",
                 ),
             ),
         ),
@@ -268,7 +275,8 @@ def asked(base: KnowledgeBase, entry: Entry) -> str:
     if kind == "complaint":
         return base.complaints[name].name
     if kind == "repair":
-        return f"put right: {base.causes[name].name}"
+        cause = base.causes[name]
+        return f"{'explained' if cause.kind == 'designed' else 'put right'}: {cause.name}"
     return base.checks[name].name if kind == "check" else base.work[name].name
 
 
@@ -282,7 +290,7 @@ def answered(base: KnowledgeBase, entry: Entry) -> str:
         records = tuple((a.id, a.text) for a in base.work[name].answers)
     text = dict(records).get(entry.answer, entry.answer)
     if kind == "repair":
-        text = _outcome(entry)
+        text = _outcome(entry, designed=base.causes[name].kind == "designed")
     if entry.reading:
         text = f"{_read(base, entry)}: {text}"
     if kind == "work":
@@ -290,8 +298,11 @@ def answered(base: KnowledgeBase, entry: Entry) -> str:
     return f"{text} (seen by the way)" if entry.by_the_way else text
 
 
-def _outcome(entry: Entry) -> str:
-    """Give how a repair came out."""
+def _outcome(entry: Entry, *, designed: bool) -> str:
+    """Give how a repair came out, or what explaining what works as designed came to."""
+    if designed:
+        told = "it was shown" if entry.seen else "told to the driver"
+        return told if entry.is_pending else f"{told}; there was more to it"
     seen = "the fault was seen" if entry.seen else "the fault was not seen"
     return f"done, {seen}" if entry.is_pending else f"done, {seen}; driven, the complaint stayed"
 

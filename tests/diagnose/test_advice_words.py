@@ -103,11 +103,20 @@ class TestSteps:
         assert words.step_title(MEND) == "Put right: worn fork"
         assert words.step_title(LOOK) == LOOK.name
 
+    def test_what_works_as_designed_is_explained_not_mended(self):
+        rattle = Step("repair", "rattle", "it rattles by design", "seat", designed=True)
+        assert words.step_words(rattle) == "explain it: it rattles by design"
+        shown = option(kind="repair", name="it rattles by design", designed=True)
+        assert words.step_words(shown.step) == words.step_words(shown) == words.step_words(rattle)
+
     def test_the_next_one_is_named_with_its_level_and_hours(self, told):
         assessment, _ = told
         best = option(name="Look at the fork", level="out", hours=4.25)
         line = words.next_line(assessment, best)
         assert line == "Next: look at the fork (gearbox out, 4.2 h)"
+        asked = option(kind="ask", name="Does it drag?", level="out")
+        line = words.next_line(assessment, asked)
+        assert line == "Next: ask the driver: Does it drag? (3 min)"
 
 
 class TestWhy:
@@ -161,12 +170,10 @@ class TestWhy:
     def test_the_gap_on_what_share_of_the_belief(self):
         assert words.gap_line(advice(gap=None)) == ""
         sure = words.gap_line(advice(gap=0.0, gap_share=0.83))
-        assert sure == "On the leading causes, which hold about 83 in 100, no plan is quicker."
+        held = "Worked out to the end for the likeliest causes alone (about 83 in 100):"
+        assert sure == f"{held} no plan is quicker."
         near = words.gap_line(advice(gap=0.2, gap_share=0.83))
-        assert near == (
-            "On the leading causes, which hold about 83 in 100, "
-            "the plan is within 12 min of the best possible."
-        )
+        assert near == f"{held} the best plan would be quicker by 12 min at most."
 
 
 class TestOutcomes:
@@ -188,9 +195,14 @@ class TestOutcomes:
         expected = "the complaint is gone: about 60 in 100; that is the end of it."
         assert words.outcome_line(outcome) == expected
 
-    def test_what_has_no_answers_has_no_name_before_it(self):
+    def test_what_has_no_answers_leads_to_one_thing_without_a_chance(self):
         outcome = Outcome("", "", 1.0, 0.5, ASK, inside=False)
-        assert words.outcome_line(outcome).startswith("more than 99 in 100; then")
+        assert (
+            words.outcome_line(outcome)
+            == "Then “ask the driver: Does it drag?”, 30 min to the fix."
+        )
+        handed = replace(outcome, then=None)
+        assert words.outcome_line(handed) == "That is the end of it."
 
 
 class TestOtherWays:
@@ -198,6 +210,20 @@ class TestOtherWays:
         other = option(name="Look at the fork", hours=4.25, expected=6.5)
         line = words.runner_up_line(advice(expected=5.0), other)
         assert line == "look at the fork: 4.2 h, 1.5 h longer to the fix on average."
+
+    def test_a_question_ends_in_one_sign_only(self):
+        line = words.runner_up_line(advice(expected=5.0), option(kind="ask", name="Does it drag?"))
+        assert line == "ask the driver: Does it drag? 3 min, as quick on average."
+
+    def test_what_a_step_takes_and_where(self):
+        look = option(level="out", hours=4.25)
+        assert words.cost_words("gearbox out", look) == "gearbox out, 4.2 h"
+        assert words.cost_words("", look) == "4.2 h"
+        assert words.cost_words("gearbox out", replace(look, kind="ask")) == "4.2 h"
+        assert words.cost_words("seat", replace(look, kind="hand_over")) == "counts as 4.2 h"
+        drive = replace(look, kind="drive", way=3.9)
+        assert words.cost_words("seat", drive) == "4.2 h, closing up included"
+        assert words.cost_words("seat", replace(drive, hours=1 / 3, way=0.0)) == "20 min"
 
     @pytest.mark.parametrize("expected", [4.9, 5.0, 5.01])
     def test_less_than_a_minute_is_no_difference(self, expected):
@@ -225,8 +251,10 @@ class TestOtherWays:
         assessment, _ = told
         flip = Flip(LOOK, Outcome("no", "no grooves", 0.3, 2.0, MEND, inside=True))
         head, *turned = words.pull_lines(assessment, advice(option(), flips=(flip,)))
-        assert head.startswith("The gearbox can stay in. Expected: 5.0 h to the fix")
-        assert "7.0 h with the next step inside" in head
+        assert head == (
+            "The gearbox can stay in. "
+            "To the fix 5.0 h if it stays in for now, 7.0 h if it comes out next."
+        )
         assert turned[-1] == f"- {words.flip_words(flip)}"
 
 
@@ -245,12 +273,12 @@ class TestLimitsAndMoney:
         found = advice(best, left=1.2, too_long=(better,))
         assert words.limit_line(case, found) == words.too_long_line(found)
         assert words.too_long_line(found) == (
-            "The better step, “look at the fork”, takes 4.2 h and the way back; "
-            "72 min are left today."
+            "The better step, “look at the fork”, takes 4.2 h without the way back, "
+            "and there is 72 min left today."
         )
         assert words.too_long_line(advice(left=0.0, too_long=(better,))) == (
-            "The next step, “look at the fork”, takes 4.2 h and the way back; "
-            "nothing is left today."
+            "The next step, “look at the fork”, takes 4.2 h without the way back, "
+            "and there is nothing left today."
         )
         assert words.too_long_line(advice(best, left=1.2)) == ""
 

@@ -132,6 +132,7 @@ class TestAdvise:
         assert [o["id"] for o in data["options"]] == [o.id for o in advice.options]
         assert list(data["options"][0]) == [
             *("kind", "id", "name", "level", "hours", "way", "expected", "gain", "outcomes"),
+            "designed",
         ]
         assert data["expected"] == pytest.approx(advice.expected)
         assert data["go_inside"] == advice.go_inside
@@ -156,6 +157,13 @@ class TestAdvise:
         assert lines[-2] == (
             "The maker's figures, local rules and licensed practice come before this advice."
         )
+
+    def test_a_closed_case_is_told_as_found(self, small, case_file, run):
+        lines = run("advise", case_file)[1].split("\n")
+        name = small.causes["disc_bent"].name
+        assert lines[0] == CASE.title
+        assert lines[1].startswith(f"Found: {name}; ")
+        assert not any(line.startswith("Next:") for line in lines)
 
     def test_the_shipped_example(self, run):
         for words in (("rank",), ("advise",), ("rank", "--json"), ("advise", "--json")):

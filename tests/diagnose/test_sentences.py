@@ -292,14 +292,58 @@ class TestAdvice:
             f"and saves {hours(best.gain)} on average."
         )
 
+    def test_only_what_may_bring_the_complaint_is_told_apart(self, base):
+        """A foot on the pedal brings no leak: nobody asks what tells a leak from it."""
+        found = assess(base, Case(entries=(SLIPS,)))
+        check = Option("check", "look_drain", "Look at the drain", "seat", 0.1, 0.0, 5.0, 0.4)
+        advice = Advice((check,), 5.0, 5.0, None, go_inside=False)
+        assert advice_reason(found, advice).startswith("It tells “oil on the disc” from “")
+        network, i = found.network, found.network.cause_index["oily"]
+        column = network.finding_index["slips"]
+        for other in ("thin", "rides"):
+            q = network.q.copy()
+            q[:, column] = 0.0
+            q[[i, network.cause_index[other]], column] = 0.5
+            alone = replace(found, network=replace(network, q=q))
+            name = base.causes[other].name
+            assert f"from “{name}”" in advice_reason(alone, advice)
+
     def test_a_repair(self, base):
         found = assess(base, CASE)
         best = Option("repair", "oily", "oil on the disc", "out", 8.0, 7.0, 9.0, 0.0)
         p = found.cause("oily").p
+        pays = "and no further look would pay for itself first."
         assert advice_reason(found, Advice((best,), 9.0, None, 9.0, go_inside=True)) == (
-            f"It is {chance_words(p)} ({counts(p)}), the repair takes 8.0 h gearbox out, "
-            "and no further look would pay for itself first."
+            f"It is {chance_words(p)} ({counts(p)}), the repair takes 8.0 h gearbox out, {pays}"
         )
+        told = replace(best, designed=True)
+        assert advice_reason(found, Advice((told,), 9.0, None, 9.0, go_inside=True)) == (
+            f"It is {chance_words(p)} ({counts(p)}), explaining it takes 8.0 h gearbox out, {pays}"
+        )
+
+    @pytest.mark.parametrize(
+        ("p", "said"),
+        [
+            (0.95, "It is almost certain (about 95 in 100)"),
+            (0.7, "It is likely (about 70 in 100)"),
+            (0.57, "It may well be so (about 57 in 100)"),
+            (0.15, "It is possible (about 15 in 100)"),
+            (0.05, "It is unlikely (about 5 in 100)"),
+            (0.02, "It is hardly so (about 2 in 100)"),
+        ],
+    )
+    def test_every_word_for_a_chance_makes_a_sentence(self, base, p, said):
+        found = assess(base, CASE)
+        causes = tuple(replace(c, p=p) if c.id == "oily" else c for c in found.causes)
+        best = Option("repair", "oily", "oil on the disc", "out", 8.0, 7.0, 9.0, 0.0)
+        advice = Advice((best,), 9.0, None, 9.0, go_inside=True)
+        assert advice_reason(replace(found, causes=causes), advice).startswith(f"{said}, ")
+
+    def test_a_question_is_asked_at_no_level(self, base):
+        found = assess(base, Case(entries=(SLIPS,)))
+        ask = Option("ask", "smells", "Does it smell?", "seat", 0.05, 0.0, 5.0, 0.4)
+        said = advice_reason(found, Advice((ask,), 5.0, 5.0, None, go_inside=False))
+        assert said.endswith("It takes 3 min and saves 24 min on average.")
 
     def test_nothing_left(self, base):
         said = advice_reason(assess(base, CASE), Advice((), 8.0, None, None, go_inside=False))
@@ -310,22 +354,25 @@ class TestAdvice:
     @pytest.mark.parametrize(
         ("stands", "outside", "inside", "go_inside", "head", "reason"),
         [
-            ("seat", 3.0, 9.0, False, "The gearbox can stay in", "3.0 h {out}; 9.0 h {in}"),
-            ("seat", 9.0, 3.0, True, "Go and look inside", "9.0 h {out}; 3.0 h {in}"),
-            ("seat", 1.0, None, False, "The gearbox can stay in", "60 min {out}"),
-            ("seat", None, 2.0, True, "Go and look inside", "2.0 h {in}"),
-            ("out", None, 2.0, True, "Stay inside", "2.0 h {in}"),
-            ("out", 1.0, None, False, "Close up before the next step", "60 min {out}"),
+            ("seat", 3.0, 9.0, False, "The gearbox can stay in", "3.0 h {stays}, 9.0 h {comes}"),
+            ("seat", 9.0, 3.0, True, "Go and look inside", "9.0 h {stays}, 3.0 h {comes}"),
+            ("seat", 1.0, None, False, "The gearbox can stay in", "60 min {stays}"),
+            ("seat", None, 2.0, True, "Go and look inside", "2.0 h {comes}"),
+            ("out", 9.0, 2.0, True, "Stay inside", "2.0 h {open}, 9.0 h {closed}"),
+            ("out", None, 2.0, True, "Stay inside", "2.0 h {open}"),
+            ("out", 1.0, None, False, "Close up before the next step", "60 min {closed}"),
         ],
     )
     def test_whether_to_go_inside(self, base, stands, outside, inside, go_inside, head, reason):
         found = assess(base, Case(stands=stands, entries=(SLIPS,)))
         advice = Advice((), 5.0, outside, inside, go_inside)
-        steps = {
-            "out": "to the fix with the next step from outside",
-            "in": "with the next step inside",
+        ways = {
+            "stays": "if it stays in for now",
+            "comes": "if it comes out next",
+            "open": "if it stays open for now",
+            "closed": "if it is closed up first",
         }
-        assert verdict(found, advice) == (head, f"Expected: {reason.format(**steps)}.")
+        assert verdict(found, advice) == (head, f"To the fix {reason.format(**ways)}.")
 
     def test_no_step_to_compare(self, base):
         found = assess(base, Case(stands="out", entries=(SLIPS,)))

@@ -160,7 +160,7 @@ def review_of_the_example(base):
     assert run.end == "verified"
     look = Looks(partial(appraise, refined=False)).appraiser()
     made, points = score(run, look=look), belief(run, look=look)
-    return Review(run, run, run, made, made, points, points)
+    return Review(run, run, run, made, points, points, made.minutes)
 
 
 def class_ways(driver, base):

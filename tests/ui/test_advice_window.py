@@ -9,12 +9,12 @@ from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QApplication, QDialog, QLabel
 
 from diagnose.advice_words import flip_words, flips_line, glance_words, step_lines
-from diagnose.case import spent
+from diagnose.case import Entry, spent
 from diagnose.planning.record import Closing, Flip, Glance, Outcome, Step
 from diagnose.sentences import hours, verdict
 from ui import moves
 from ui.models.rows import KEY
-from ui.views import check_card
+from ui.views import card_parts
 
 PATIENCE = 20_000
 ENTER = Qt.Key.Key_Return
@@ -93,8 +93,8 @@ class TestSecondThoughts:
         elif begun == "another field":
             bench.press(Qt.Key.Key_Tab)
         elif begun == "waited":
-            later = time.monotonic() + check_card._SETTLED + 0.1
-            monkeypatch.setattr(check_card.time, "monotonic", lambda: later)
+            later = time.monotonic() + card_parts.SETTLED + 0.1
+            monkeypatch.setattr(card_parts.time, "monotonic", lambda: later)
         else:
             card.acknowledge()
         why = card._reason.text()
@@ -170,7 +170,7 @@ class TestWhyThis:
         assert ". ".join(verdict(assessment, advice)) in said
         assert flips_line(advice) in said
         assert flip_words(advice.flips[0]) in said
-        assert any("within 12 min of the best possible" in line for line in said)
+        assert any("quicker by 12 min at most" in line for line in said)
         assert any("about 1000 EUR" in line for line in said)
         rows = [shown.outcomes.model().index(i, 0).data() for i in range(2)]
         assert rows[0].startswith("It is low, about 20 in 100; then “look at the pilot")
@@ -265,7 +265,7 @@ class TestStrip:
         look = next(o for o in session.standing.advice.options if o.kind == "check")
         refined(bench, too_long=(replace(look, hours=5.0),), left=1.4)
         assert any(
-            "takes 5.0 h" in line and "84 min are left today" in line
+            "takes 5.0 h" in line and "84 min left today" in line
             for line in texts(bench.bench.card)
         )
 
@@ -277,7 +277,23 @@ class TestStrip:
         QApplication.processEvents()
         said = texts(bench.bench.card)
         assert "Nothing fits into what is left today" in said
-        assert any("nothing is left today" in line for line in said)
+        assert any("nothing left today" in line for line in said)
+
+
+def test_a_stop_notice_comes_before_what_runs_the_engine(bench):
+    session, card = bench.session, bench.bench.card
+    said = "A stop notice holds, and for this the engine runs: see to the notice first."
+    card.choose("check", "pump_pedal")
+    assert said not in texts(card)
+    seen = Entry(check="fingers_through_window", answer="uneven", by_the_way=True)
+    changed(bench, session.case.with_entry(seen))
+    assert session.standing.assessment.stops() == ("stop_fingers",)
+    card.choose("check", "pump_pedal")
+    assert said in texts(card)
+    card.choose("check", "pedal_feel")
+    assert said not in texts(card)
+    card.choose("check", "pump_pedal", seen=True)  # it was running when it was seen
+    assert said not in texts(card)
 
 
 def _an_answer(driver):

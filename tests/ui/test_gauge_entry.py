@@ -12,11 +12,32 @@ from tests.small_bases import make_base
 from ui.gauge_entry import (
     Refused,
     Understood,
+    begins_no_reading,
     how_to_write,
     short_as_typed,
     understand,
     unit_written,
 )
+
+WORDED = (
+    *("more than 2", "over 2", "above 2", "at least 2", "less than 2", "under 2", "below 2"),
+    *("at most 2", "no more than 2", "up to 2", "between 1 and 2", "from 1 to 2"),
+    *("none", "nothing", "stuck", "no movement", "would not move", "didn't move", "won't move"),
+)
+
+
+@pytest.mark.parametrize("typed", WORDED)
+def test_letters_that_begin_a_reading_are_known(base, typed):
+    assert read_gauge(base.measurements["travel"], typed)
+    assert not begins_no_reading(typed[0])
+    assert not begins_no_reading(typed[0].upper())
+
+
+def test_all_other_letters_begin_none_and_figures_and_signs_may(base):
+    begun = {typed[0] for typed in WORDED}
+    for letter in set("abcdefghijklmnopqrstuvwxyz") - begun:
+        assert begins_no_reading(letter)
+    assert not any(begins_no_reading(key) for key in ("1", ".", ",", ">", "<", "-", " ", "", "½"))
 
 
 @pytest.fixture(scope="module")

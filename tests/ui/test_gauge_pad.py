@@ -229,6 +229,27 @@ class TestInstrument:
         assert twin.session.case.entries[-1].instrument is None
 
 
+class TestKeysOfTheWindow:
+    def test_in_an_empty_field_a_letter_that_begins_no_reading_is_one(self, twin, gauge):
+        twin.press_and_settle(Qt.Key.Key_X)
+        assert CHECK in twin.session.case.skipped
+
+    def test_a_letter_that_may_begin_one_is_typed(self, twin, gauge):
+        shown = twin.bench.card.shown
+        type_in(twin, "over")
+        assert gauge.field.text() == "over"
+        type_in(twin, "x")  # no longer empty
+        assert gauge.field.text() == "overx"
+        assert twin.bench.card.shown == shown
+
+    def test_escape_leaves_the_field_to_all_of_them(self, twin, gauge):
+        twin.press(Qt.Key.Key_Escape)
+        assert twin.bench.card.skip_button.hasFocus()
+        twin.press(Qt.Key.Key_W)
+        shown = [d for d in twin.window.findChildren(QDialog) if d.isVisible()]
+        assert [d.windowTitle()[:4] for d in shown] == ["Why:"]
+
+
 class TestChart:
     def test_bands_are_the_engines_and_the_reading_is_among_them(self, twin, gauge):
         type_in(twin, "more than 2 in")

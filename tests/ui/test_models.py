@@ -5,7 +5,7 @@ from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtTest import QAbstractItemModelTester
 
 from diagnose.assess import assess
-from diagnose.case import Case, Entry
+from diagnose.case import STILL_THERE, Case, Entry, Found
 from diagnose.case_file import read_case_file
 from diagnose.planning.advice import advices
 from diagnose.sentences import chance_words, counts
@@ -110,18 +110,31 @@ def test_findings_are_marked(qtbot, base, case):
     assert (rows(model)[0].note, rows(model)[0].sign) == ("moved the ranking most", "moved")
 
 
-def test_what_was_seen_before_a_repair_says_so(qtbot, base):
-    check = next(c for c in base.checks.values() if c.finding)
-    work = next(iter(base.work.values()))
-    case = Case(
-        entries=(
-            Entry(check=check.id, answer="no"),
-            Entry(work=work.id, answer=work.answers[0].id, when="since"),
-        )
+def test_what_a_repair_may_have_changed_says_so_and_nothing_else_does(qtbot, base):
+    """Bleeding changes what pumping shows, and leaves the engine's mounts as they are."""
+    entries = (
+        Entry(complaint="hard_to_select", answer="yes"),
+        Entry(check="pump_pedal", answer="yes"),
+        Entry(check="mounts_pry", answer="no"),
+        Entry(repair="air_in_system", answer=STILL_THERE),
     )
+    said = ("seen before a repair that may have changed it", "")
     model = under_test(FindingModel())
-    model.show(base, case, None, {})
-    assert rows(model)[1].note == "seen before a repair that was done since"
+
+    def notes(case, **moved):
+        model.show(base, case, assess(base, case), {int(i[1:]): p for i, p in moved.items()})
+        return {
+            key: (row.note, row.sign) for key, row in zip(keys(model), rows(model), strict=True)
+        }
+
+    case = Case(facts={"release": ("external_slave",)}, entries=entries)
+    found = notes(case, _1=0.9)
+    assert found[1] == said
+    assert said not in (found[2], found[3])
+    again = case.with_entry(Entry(check="pump_pedal", answer="no"))
+    assert said not in notes(again).values()
+    closed = case.model_copy(update={"found": Found(causes=("air_in_system",))})
+    assert said not in notes(closed).values()
 
 
 def test_others_leave_out_what_is_shown(qtbot, base, case):

@@ -1,6 +1,6 @@
 import pytest
 
-from diagnose.case import GRADES, OUTCOMES, PENDING, STILL_THERE, Case, Entry
+from diagnose.case import GRADES, OUTCOMES, PENDING, STILL_THERE, Case, Entry, Found
 from diagnose.case_file import possible_answers
 from diagnose.errors import PullOnceError
 from ui import moves
@@ -155,8 +155,30 @@ def test_a_check_takes_the_vehicle_to_its_level(base):
     ],
 )
 def test_a_repair_is_told_as_done_only_where_a_drive_can_follow(base, batch, choices):
-    for cause in base.causes:
-        assert ids(question_for(base, "repair", cause, batch=batch)) == choices
+    for cause in base.causes.values():
+        explained = (PART_SEEN, COMPLAINT_GONE, STILL_THERE)
+        found = ids(question_for(base, "repair", cause.id, batch=batch))
+        assert found == (explained if cause.kind == "designed" else choices)
+
+
+def test_what_works_as_designed_is_explained_not_put_right(base):
+    """It stays as it is: nobody can say of it that the complaint is gone."""
+    cause = next(c for c in base.causes.values() if c.kind == "designed")
+    question = question_for(base, "repair", cause.id)
+    assert question.title == f"Explain it: {cause.name}"
+    assert [c.text for c in question.choices] == [
+        "it is that, and it was shown",
+        "the driver is content with that",
+        "there is more to it",
+    ]
+    shown, more = (
+        moves.answer(base, Case(), question, choice) for choice in (PART_SEEN, STILL_THERE)
+    )
+    assert shown.found == Found(causes=(cause.id,), sure="part seen")
+    assert more.found is None
+    assert asked(base, more.entries[-1]) == f"explained: {cause.name}"
+    assert answered(base, more.entries[-1]) == "told to the driver; there was more to it"
+    assert answered(base, Entry(repair=cause.id, answer=PENDING, seen=True)) == "it was shown"
 
 
 def test_every_choice_of_a_repair_makes_an_entry_that_can_be_kept(base):
@@ -169,7 +191,7 @@ def test_every_choice_of_a_repair_makes_an_entry_that_can_be_kept(base):
 
 
 def test_a_repair_in_the_timeline_says_how_it_came_out(base):
-    cause = next(iter(base.causes))
+    cause = next(c.id for c in base.causes.values() if c.kind == "fault")
     entry = Entry(repair=cause, answer=PENDING, seen=True)
     assert asked(base, entry) == f"put right: {base.causes[cause].name}"
     assert answered(base, entry) == "done, the fault was seen"

@@ -91,6 +91,35 @@ def take_in(driver, base):
     driver.settle()
 
 
+def test_enter_after_the_words_takes_the_complaint_that_fits_them(driver):
+    """And only the first: whoever comes back to the page with something noted passes on."""
+    driver.press(Qt.Key.Key_N, CTRL)
+    driver.window.show_intake(2)
+    page, session = driver.intake.complaint, driver.session
+    driver.type("It grinds into reverse")
+    fits = page._index.suggest("It grinds into reverse")[0]
+    driver.press(ENTER)
+    assert page.search.view.currentIndex().data(KEY) == fits
+    driver.press(ENTER)
+    assert [e.complaint for e in session.case.entries] == [fits]
+    driver.press(ENTER)
+    assert driver.intake.place == 3
+    driver.intake.show_page(2)
+    driver.press(ENTER)
+    assert not page.search.view.currentIndex().isValid()
+    driver.press(ENTER)
+    assert [e.complaint for e in session.case.entries] == [fits]
+    assert driver.intake.place == 3
+
+
+def test_words_that_fit_nothing_mark_nothing(driver):
+    driver.press(Qt.Key.Key_N, CTRL)
+    driver.window.show_intake(2)
+    driver.type("xyzzy")
+    driver.press(ENTER)
+    assert not driver.intake.complaint.search.view.currentIndex().isValid()
+
+
 def answer_four(driver, base):
     """Four checks, each on disk and each with new advice."""
     session, asked = driver.session, []
@@ -259,6 +288,16 @@ def test_what_cannot_be_done_now_is_left_out(at_bench):
     assert check.id in session.case.skipped
     assert all(o.id != check.id for o in session.standing.advice.options)
     assert card.option() is session.standing.advice.options[0]
+
+
+def test_what_cannot_be_left_out_for_good_is_passed_over_and_comes_round_again(at_bench):
+    card, options = at_bench.bench.card, at_bench.session.standing.advice.options
+    last = options[-1]
+    assert last.kind == "hand_over"
+    card.choose(last.kind, last.id)
+    at_bench.press(Qt.Key.Key_X)
+    assert card.option() is options[0]
+    assert last.id not in at_bench.session.case.skipped
 
 
 def test_the_voice_is_changed_and_kept(at_bench, base):

@@ -203,6 +203,30 @@ class TestSearchBox:
             qtbot.keyClick(box.field, Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier)
         assert picked.args == ["c", True]
 
+    def test_the_row_that_enter_takes_is_lit_while_the_field_has_the_keys(self, box, qtbot):
+        def lit():
+            """Colours of the ground of each row, by its left edge."""
+            image = box.view.viewport().grab().toImage()
+            rows = [box.view.visualRect(box.model.index(i, 0)) for i in range(3)]
+            return [image.pixelColor(row.left() + 4, row.top() + 5).name() for row in rows]
+
+        plain = lit()
+        assert len(set(plain)) == 1
+        qtbot.keyClick(box.field, Qt.Key.Key_Down)
+        qtbot.keyClick(box.field, Qt.Key.Key_Down)
+        assert box.field.hasFocus()
+        first, second, third = lit()
+        assert second != plain[1]
+        assert (first, third) == (plain[0], plain[2])
+
+    def test_an_empty_list_is_no_word_that_nobody_knows(self, qtbot):
+        made = SearchBox("&Find", lambda _typed: [])
+        shown(qtbot, made, 300)
+        made.refresh()
+        assert not made._nothing.isVisible()
+        made.field.setText("zz")
+        assert made._nothing.isVisible()
+
     def test_enter_with_nothing_typed_goes_on(self, box, qtbot):
         with qtbot.waitSignal(box.passed):
             qtbot.keyClick(box.field, Qt.Key.Key_Return)

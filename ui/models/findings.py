@@ -4,7 +4,8 @@ from collections.abc import Mapping
 
 from diagnose.assess import Assessment
 from diagnose.case import Case, Entry
-from knowledge.model import KnowledgeBase
+from diagnose.readings import reading_key
+from knowledge.model import Check, KnowledgeBase
 from ui.models.rows import RowsModel
 from ui.questions import answered, asked, meaning
 from ui.widgets.rows import Pair
@@ -23,7 +24,7 @@ class FindingModel(RowsModel):
         moved: Mapping[int, float],
     ) -> None:
         """Show a case; the assessment and what moved the ranking may come later."""
-        stale = _stale(case)
+        stale = _stale(base, case, assessment)
         odd = _unexplained(assessment) if assessment is not None else frozenset()
         rows = []
         for i, entry in reversed(list(enumerate(case.entries))):
@@ -43,17 +44,29 @@ def _note(
 ) -> tuple[str, str]:
     if i in odd:
         return "no cause here explains it well: look again", "caution"
+    if i in stale:
+        return "seen before a repair that may have changed it", ""
     if i in moved:
         return "moved the ranking most", "moved"
-    if i in stale:
-        return "seen before a repair that was done since", ""
     return meaning(base, entry), ""
 
 
-def _stale(case: Case) -> frozenset[int]:
-    repairs = [i for i, e in enumerate(case.entries) if e.is_repair]
-    last = repairs[-1] if repairs else 0
-    return frozenset(i for i, e in enumerate(case.entries[:last]) if e.check is not None)
+def _stale(base: KnowledgeBase, case: Case, assessment: Assessment | None) -> frozenset[int]:
+    """The latest answers to checks that a repair done since may have changed.
+
+    None once the case is closed: nobody looks again.
+    """
+    if assessment is None or case.found is not None:
+        return frozenset()
+    latest = {entry.check: i for i, entry in enumerate(case.entries) if entry.check is not None}
+    stale = assessment.situation.stale
+    return frozenset(i for name, i in latest.items() if stale & _keys(base.checks[name]))
+
+
+def _keys(check: Check) -> frozenset[str]:
+    """What a check may count as: its findings, and its reading."""
+    gauge = (reading_key(check.gauge),) if check.gauge else ()
+    return frozenset((*check.reads(), *gauge))
 
 
 def _unexplained(assessment: Assessment) -> frozenset[int]:

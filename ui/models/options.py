@@ -1,8 +1,7 @@
 """What else could be done from here, as rows."""
 
-from diagnose.advice_words import runner_up_words, step_title
+from diagnose.advice_words import cost_words, runner_up_words, step_title
 from diagnose.planning.record import Advice, Option
-from diagnose.sentences import hours
 from knowledge.model import KnowledgeBase
 from ui.models.rows import RowsModel
 from ui.widgets.rows import Ranked
@@ -24,5 +23,5 @@ class OptionModel(RowsModel):
 
 
 def _row(base: KnowledgeBase, advice: Advice, option: Option) -> Ranked:
-    where = f"{base.levels[option.level].name}, {hours(option.hours)}"
-    return Ranked(step_title(option), f"{where}; {runner_up_words(advice, option)}")
+    took = cost_words(base.levels[option.level].name, option)
+    return Ranked(step_title(option), f"{took}; {runner_up_words(advice, option)}")

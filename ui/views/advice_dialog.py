@@ -18,9 +18,10 @@ from diagnose.planning.record import Advice, Option
 from diagnose.sentences import verdict
 from ui.models.options import OptionModel
 from ui.models.rows import KEY, RowsModel
-from ui.session import Session, Standing
+from ui.session import Session
 from ui.views.panels import EntryList
 from ui.views.parts import clear, dotted, sentence
+from ui.weighing import Standing
 from ui.widgets.panel_dialog import PanelDialog
 from ui.widgets.rows import Ranked
 from ui.widgets.text import Words, heading

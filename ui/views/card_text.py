@@ -3,7 +3,8 @@
 from PySide6.QtWidgets import QWidget
 
 from diagnose.access import access_for
-from diagnose.advice_words import too_long_line
+from diagnose.advice_aloud import sure_words
+from diagnose.advice_words import cost_words, too_long_line
 from diagnose.assess import Assessment
 from diagnose.case import Case, Found
 from diagnose.planning.record import Advice, Option
@@ -14,26 +15,23 @@ from ui.views.parts import sentence
 from ui.widgets.notice import Notice
 from ui.widgets.text import Words, heading
 
-_SURE = {
-    "part seen": "the fault was seen",
-    "complaint gone": "the complaint is gone",
-    "customer silent": "nothing was heard from the customer since",
-}
 _MINUTE = 1.0 / 60.0  # hours
 
 
-def found_words(base: KnowledgeBase, found: Found) -> list[QWidget]:
-    """Say what was found, and what to see to for it."""
-    names = " or ".join(base.causes[c].name for c in found.causes)
-    why = f"{_SURE.get(found.sure, found.sure)}. {found.why}".strip()
+def found_words(base: KnowledgeBase, found: Found, stands: str) -> list[QWidget]:
+    """Say what was found, and what to see to for it from where the vehicle stands."""
+    causes = [base.causes[c] for c in found.causes]
+    names = " or ".join(cause.name for cause in causes)
+    why = f"{sure_words(base, found)}. {found.why}".strip()
     words: list[QWidget] = [
         heading("Found"),
         Words(sentence(names), role="title", weight="bold"),
         Notice("good", sentence(why)),
     ]
-    for cause in (base.causes[c] for c in found.causes):
+    closed_up = base.levels[stands].drivable
+    for cause in causes:
         for name, text in (
-            ("Before it closes", cause.before_closing),
+            ("Before it closes", "" if closed_up else cause.before_closing),
             ("Next time", cause.next_time),
         ):
             if text:
@@ -67,11 +65,7 @@ def where_words(base: KnowledgeBase, question: Question, option: Option | None) 
         return "ask the driver"
     name, own = base.levels[question.level].name, hours(question.minutes / 60.0)
     if question.subject[0] in {"drive", "hand_over"}:
-        if option is None:
-            return own
-        if question.subject[0] == "hand_over":
-            return f"counts as {hours(option.hours)}"
-        return f"{hours(option.hours)}, closing up included" if option.way >= _MINUTE else own
+        return own if option is None else cost_words(name, option)
     way = option.way if option is not None else 0.0
     time = f"{own} and {hours(way)} to get there" if way >= _MINUTE else own
     return ", ".join((name, time, *question.needs))

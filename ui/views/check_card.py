@@ -1,42 +1,40 @@
 """The next step as one large card: why, cautions first, how, and its answers."""
 
-import time
+from collections.abc import Iterable
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import (
-    QApplication,
-    QFrame,
-    QHBoxLayout,
-    QMenu,
-    QPushButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from diagnose.advice_aloud import stopped_line
 from diagnose.advice_words import reason, second_thoughts, too_long_line
 from diagnose.planning.record import Advice, Option
 from knowledge.model import KnowledgeBase
 from ui import moves, theme
-from ui.models.options import OptionModel
-from ui.models.rows import KEY
 from ui.questions import Question, question_for
-from ui.session import Session, Standing
+from ui.session import Session
 from ui.views.answer_pad import AnswerPad
-from ui.views.card_parts import SecondThoughts, first_of, found_in, voices_row
+from ui.views.card_others import OthersFromHere
+from ui.views.card_parts import (
+    Hands,
+    SecondThoughts,
+    first_of,
+    following,
+    found_in,
+    head_row,
+    how_to,
+    notices,
+)
 from ui.views.card_price import PartsPrice
 from ui.views.card_text import costs_words, found_words, nothing_words, where_words
-from ui.views.panels import EntryList
 from ui.views.parts import clear, dotted, quiet_button
 from ui.views.saw_dialog import BySwitch
-from ui.views.taking import steps_and_drawing
-from ui.widgets.notice import Notice
+from ui.weighing import Standing
 from ui.widgets.scroll import Scroll
 from ui.widgets.text import Words, heading
 
 _LEAST_OTHERS = 7  # lines of text: with less room than this the others are in a menu
-_SETTLED = 1.5  # seconds after which a step on the card is being read, and stays
 
 
 class CheckCard(QFrame):
@@ -66,9 +64,7 @@ class CheckCard(QFrame):
         self._held: tuple[str, str] | None = None  # chosen, and to stay over the next assessment
         self._advised: tuple[str, str] | None = None
         self._seen = False
-        self._touched = False
-        self._shown_at = time.monotonic()
-        self._placed: QWidget | None = None
+        self._hands = Hands(self)
         self._reason = Words("", tone="muted")
         self._limit = Words("", tone="caution")
         self.question: Question | None = None
@@ -92,13 +88,9 @@ class CheckCard(QFrame):
         self.read_button.clicked.connect(self.acknowledge)
         self.skip_button = quiet_button("Can't do it now (X)", self.skip)
         self.why_button = quiet_button("Why this (Y)", self.why_wanted.emit)
-        self.others_button = quiet_button("Others from here (O)", self.open_others)
         self.again_button = quiet_button("Cautions again (R)", self.acknowledge)
-        self._other_options = OptionModel(self)
-        self._others_head = heading("Others from here (O)")
-        self.others = EntryList("Others from here")
-        self.others.setModel(self._other_options)
-        self.others.opened.connect(self._on_other)
+        self._others = OthersFromHere(self, self.choose)
+        self.others = self._others.view
         self._shows_read = False
         self._lay_out()
 
@@ -117,12 +109,12 @@ class CheckCard(QFrame):
         foot = QHBoxLayout()
         foot.addWidget(self.skip_button)
         foot.addWidget(self.why_button)
-        foot.addWidget(self.others_button)
+        foot.addWidget(self._others.button)
         foot.addWidget(self.again_button)
         foot.addStretch(1)
         lower.addLayout(foot)
         column.addWidget(self._lower)
-        column.addWidget(self._others_head)
+        column.addWidget(self._others.head)
         column.addWidget(self.others, 1)
         column.addStretch(0)
 
@@ -138,6 +130,13 @@ class CheckCard(QFrame):
         if event.type() == QEvent.Type.LayoutRequest:
             self._make_room()
         return super().eventFilter(watched, event)
+
+    def keyPressEvent(self, event: QKeyEvent, /) -> None:
+        field = self.pad.field
+        if event.key() == Qt.Key.Key_Escape and field is not None and field.hasFocus():
+            self.skip_button.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        else:
+            super().keyPressEvent(event)
 
     def set_room(self, height: int, *, whole: bool) -> None:
         """Say how high the card may be; as high as its text, if it is to be seen whole."""
@@ -156,10 +155,7 @@ class CheckCard(QFrame):
             self.pad.gauge.show_chart_early(self._whole or used + more <= room)
         line = self.fontMetrics().height()
         roomy = self._room - used >= _LEAST_OTHERS * line and not self._whole
-        several = self.asks and self._other_options.rowCount() > 0
-        self._others_head.setVisible(roomy and several)
-        self.others.setVisible(roomy and several)
-        self.others_button.setVisible(several and not roomy)
+        self._others.make_room(asks=self.asks, roomy=roomy)
 
     @property
     def shown(self) -> tuple[str, str] | None:
@@ -205,8 +201,8 @@ class CheckCard(QFrame):
         held, self._held = self._held, None
         self.price.forget()
         self._chosen, self._advised = None if held == first else held, first
-        self._seen = self._shows_read = self._touched = False
-        self._shown_at = time.monotonic()
+        self._seen = self._shows_read = False
+        self._hands.rest()
         self.refresh()
 
     def reconsider(self) -> bool:
@@ -215,7 +211,9 @@ class CheckCard(QFrame):
         Under the hands of somebody who has begun nothing moves: he is told instead.
         """
         first = first_of(self._advice)
-        if first == self._advised or self._chosen is not None or self._has_begun():
+        typed = self.pad.field is not None and bool(self.pad.field.text())
+        begun = typed or self._hands.have_begun()
+        if first == self._advised or self._chosen is not None or begun:
             self._show_thoughts()
             return False
         self.follow()
@@ -224,16 +222,12 @@ class CheckCard(QFrame):
     def take_better(self) -> None:
         """Show the step that turned out to be better."""
         if self.better.isVisible():
-            self.follow()
-            self.take_focus()
+            self._go_back()
 
-    def _has_begun(self) -> bool:
-        """Whether somebody reads or works on what the card shows."""
-        focus = QApplication.focusWidget()
-        moved = focus is not None and focus is not self._placed and self.isAncestorOf(focus)
-        typed = self.pad.field is not None and bool(self.pad.field.text())
-        waited = time.monotonic() - self._shown_at > _SETTLED
-        return self._touched or moved or typed or waited
+    def _go_back(self) -> None:
+        """Show what is advised, from the start."""
+        self.follow()
+        self.take_focus()
 
     def _show_thoughts(self) -> None:
         """Renew what the card says of its step, without moving anything on it."""
@@ -244,10 +238,12 @@ class CheckCard(QFrame):
         kept = self._chosen is None and first is not None and first != self._advised
         if self.asks:
             self._reason.say("" if self._seen else self._why(standing, option, kept=kept))
-            self._limit.say(too_long_line(standing.advice))
+            cautions = () if self._seen or self.question is None else self.question.cautions
+            stopped = stopped_line(standing.assessment, (c.id for c in cautions))
+            self._limit.say(f"{stopped} {too_long_line(standing.advice)}".strip())
         thought = second_thoughts(option, standing.advice.options[0]) if kept else ""
         self.better.say(thought if self.asks else "")
-        self._other_options.show(self._base, standing.advice, option)
+        self._others.show(self._base, standing.advice, option)
         self._make_room()
 
     def _why(self, standing: Standing, option: Option | None, *, kept: bool) -> str:
@@ -263,11 +259,10 @@ class CheckCard(QFrame):
         if standing is None:
             return
         clear(self._text)
-        shown = self.shown
-        self.question = self._asked(*shown) if shown else None
-        found = self._session.case.found
-        if found is not None:
-            self._add(found_words(self._base, found))
+        shown, case = self.shown, self._session.case
+        self.question = moves.question_now(self._base, case, *shown) if shown else None
+        if case.found is not None:
+            self._add(found_words(self._base, case.found, case.stands))
         elif self.question is None:
             self._add(nothing_words(standing.assessment, standing.advice))
         else:
@@ -275,16 +270,7 @@ class CheckCard(QFrame):
         self._scroll.verticalScrollBar().setValue(0)
         self._update_buttons()
 
-    def _asked(self, kind: str, name: str) -> Question:
-        """The question of a step; a repair need not be driven at once where others can follow."""
-        base, case = self._base, self._session.case
-        batch = False
-        if kind == "repair":
-            there = moves.stands_after(base, case, base.causes[name].repair.from_)
-            batch = not base.levels[there].drivable or any(e.is_pending for e in case.entries)
-        return question_for(base, kind, name, batch=batch)
-
-    def _add(self, words: list[QWidget]) -> None:
+    def _add(self, words: Iterable[QWidget]) -> None:
         for word in words:
             self._text.addWidget(word)
 
@@ -301,7 +287,7 @@ class CheckCard(QFrame):
             self.pad.take_focus()
         else:
             self.skip_button.setFocus(Qt.FocusReason.OtherFocusReason)
-        self._placed = QApplication.focusWidget()
+        self._hands.place()
 
     def unread(self) -> tuple[str, ...]:
         """Give the ids of the cautions that must be read before the answers."""
@@ -313,7 +299,7 @@ class CheckCard(QFrame):
     def acknowledge(self) -> None:
         """Note that the cautions were read; show them again, or no more, if they were already."""
         unread = self.unread()
-        self._touched = True
+        self._hands.touch()
         if unread:
             self._session.amend(self._session.case.with_acknowledged(unread))
         elif self.question is not None and self.question.cautions:
@@ -323,40 +309,28 @@ class CheckCard(QFrame):
 
     def skip(self) -> None:
         """Leave the check out for now."""
-        question = self.question
-        if question is None:
+        if self.question is None:
             return
-        kind, name = question.subject
+        kind, name = self.question.subject
         if self._seen:
-            self.follow()
-            self.take_focus()
+            self._go_back()
         elif kind == "check":
-            self._session.change(
-                self._session.case.with_skipped(name), f"left out {question.title}"
-            )
+            after = self._session.case.with_skipped(name)
+            self._session.change(after, f"left out {self.question.title}")
         else:
             self._pass_over()
 
     def _pass_over(self) -> None:
         """Show the next best step instead of one that can't be left out for good."""
-        advice, current = self._advice, self.option()
-        if advice is not None and current is not None:
-            after = advice.options[advice.options.index(current) + 1 :]
-            if after:
-                self.choose(after[0].kind, after[0].id)
+        after = following(self._advice, self.option())
+        if after is not None:
+            self.choose(after.kind, after.id)
+        else:  # after the last one comes the advised one again
+            self._go_back()
 
     def open_others(self) -> None:
-        """Go to what else could be done from here, or list it in a menu where there is no room."""
-        if self.others.isVisible():
-            self.others.setFocus(Qt.FocusReason.ShortcutFocusReason)
-            return
-        menu = QMenu(self)
-        for row in range(self._other_options.rowCount()):
-            index = self._other_options.index(row, 0)
-            action = menu.addAction(str(index.data()).replace("&", "&&"))
-            key = index.data(KEY)
-            action.triggered.connect(lambda _=False, key=key: self.choose(*key))
-        menu.popup(self.others_button.mapToGlobal(self.others_button.rect().bottomLeft()))
+        """Go to what else could be done from here."""
+        self._others.open()
 
     def next_voice(self) -> None:
         """Put the step in the next voice."""
@@ -369,29 +343,24 @@ class CheckCard(QFrame):
     def _set_voice(self, voice: str) -> None:
         if voice != self._voice:
             self._voice = voice
-            self._touched = True
+            self._hands.touch()
             self.voice_changed.emit(voice)
             self.refresh()
 
     def _show_question(self, question: Question) -> None:
         option, standing = self.option(), self._session.standing
-        head = QHBoxLayout()
         name = "Seen by the way" if self._seen else "Chosen by you" if self._chosen else "Next"
-        head.addWidget(heading(name))
-        head.addStretch(1)
         where = where_words(self._base, question, None if self._seen else option)
-        head.addWidget(Words(where, role="small", tone="muted", wrap=False))
-        self._text.addLayout(head)
-        self._text.addWidget(Words(question.title, role="title", weight="bold"))
+        self._text.addLayout(head_row(name, where))
         # Made anew each time: what stood in the layout before was cleared away with it.
         self._reason, self._limit = Words("", tone="muted"), Words("", tone="caution")
-        self._text.addWidget(self._reason)
-        self._text.addWidget(self._limit)
+        title = Words(question.title, role="title", weight="bold")
+        self._add((title, self._reason, self._limit))
         if question.subject[0] == "repair":
             self.price.ask(self._session.case, question.subject[1])
         if self._seen:
             self.by.ask(costs_words(self._base, self._session.case, question))
-        self._add_cautions(question)
+        self._add(notices(question, self.unread(), every=self._shows_read))
         if question.voices:
             self._add_voices(question)
         if question.subject[0] == "drive" and standing is not None and standing.advice.closing:
@@ -405,31 +374,20 @@ class CheckCard(QFrame):
             assessment=None if standing is None else standing.assessment,
         )
 
-    def _add_cautions(self, question: Question) -> None:
-        unread = self.unread()
-        for caution in question.cautions:
-            if self._shows_read or caution.id in unread or caution.level == "stop":
-                self._text.addWidget(Notice(caution.level, caution.text))
-
     def _add_voices(self, question: Question) -> None:
-        spoken = next((v for v in question.voices if v.id == self._voice), question.voices[0])
-        self._text.addLayout(voices_row(question, spoken, self._set_voice, self._body))
-        self._text.addLayout(steps_and_drawing(question, spoken.steps))
+        for part in how_to(question, self._voice, self._set_voice, self._body):
+            self._text.addLayout(part)
 
     def _update_buttons(self) -> None:
-        asking = self.asks
-        unread = bool(self.unread())
+        question, asking, unread = self.question, self.asks, bool(self.unread())
+        ready = asking and not unread
         self.read_button.setVisible(asking and unread)
-        self.pad.setVisible(asking and not unread)
+        self.pad.setVisible(ready)
         self.by.setVisible(asking and self._seen)
-        repairs = self.question is not None and self.question.subject[0] == "repair"
-        self.price.setVisible(asking and not unread and repairs)
+        self.price.setVisible(ready and question is not None and question.subject[0] == "repair")
         self.skip_button.setVisible(asking)
         self.why_button.setVisible(asking)
-        question = self.question
-        self.again_button.setVisible(
-            asking and not unread and question is not None and bool(question.cautions)
-        )
+        self.again_button.setVisible(ready and question is not None and bool(question.cautions))
         self._show_thoughts()
 
     def _on_priced(self, price: float | None, currency: str) -> None:
@@ -437,12 +395,7 @@ class CheckCard(QFrame):
         question, case = self.question, self._session.case
         if question is None or question.subject[0] != "repair":
             return
-        after = moves.with_part(case, question.subject[1], price)
-        if currency and not case.currency:
-            after = moves.with_labour(after, case.labour, currency)
+        after = moves.with_part(case, question.subject[1], price, currency)
         if after != case:
             self._held = self.shown
             self._session.change(after, "the price of the parts")
-
-    def _on_other(self, index: QModelIndex) -> None:
-        self.choose(*index.data(KEY))

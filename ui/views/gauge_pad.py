@@ -1,6 +1,7 @@
 """The answer that is a reading: a field, what was understood, and what the causes would show."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from diagnose.assess import Assessment
@@ -8,7 +9,14 @@ from diagnose.case import Case
 from diagnose.comparison import band_words
 from knowledge.model import KnowledgeBase
 from ui import messages, theme
-from ui.gauge_entry import Refused, Understood, how_to_write, understand, unit_written
+from ui.gauge_entry import (
+    Refused,
+    Understood,
+    begins_no_reading,
+    how_to_write,
+    understand,
+    unit_written,
+)
 from ui.predictions import Foreseen, alone_words, chart_for, few_verdict_lines, foresee
 from ui.questions import CANT_TELL, Question
 from ui.widgets.choice_box import ChoiceBox
@@ -18,6 +26,21 @@ from ui.widgets.text import Words
 
 _LONGEST = 80  # characters of a reading in a case
 _USUAL = "Without a fault: {band}."
+
+
+class _ReadingField(Field):
+    """A field that leaves the window its keys as long as they begin no reading."""
+
+    def event(self, event: QEvent, /) -> bool:
+        if (
+            isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.ShortcutOverride
+            and not self.text()
+            and begins_no_reading(event.text())
+        ):
+            event.ignore()
+            return True
+        return super().event(event)
 
 
 class GaugePad(QWidget):
@@ -67,7 +90,7 @@ class GaugePad(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
-        self.field = Field(reading)
+        self.field = _ReadingField(reading)
         self.unit = Words(self._record.unit, tone="muted", wrap=False)
         self.take = QPushButton("Take it (Enter)")
         self.unsure = QPushButton("&Can't tell")

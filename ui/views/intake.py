@@ -22,7 +22,6 @@ from ui.views.intake_work import WorkPage
 from ui.widgets.scroll import Scroll
 
 _NAMES = ("Set-up", "Kit", "Complaint", "Work done", "Open now")
-WORK = 3
 
 
 class Intake(QWidget):

@@ -73,7 +73,7 @@ class ComplaintPage(IntakePage):
         right.addWidget(heading("Noted"))
         tip = "Enter or a click: sure or only probable. Delete takes it out."
         right.addWidget(Words(tip, role="small", tone="muted"))
-        right.addWidget(self._empty)
+        right.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)
         right.addWidget(self.chosen, 1)
         row = QHBoxLayout()
         row.setSpacing(4 * theme.STEP)
@@ -112,9 +112,15 @@ class ComplaintPage(IntakePage):
             and event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}
             and not event.modifiers()
         ):
-            self.search.field.setFocus(Qt.FocusReason.TabFocusReason)
+            self._go_to_search()
             return True
         return super().eventFilter(watched, event)
+
+    def _go_to_search(self) -> None:
+        """Go on from the words; Enter then takes what fits them best, if nothing is noted yet."""
+        self.search.field.setFocus(Qt.FocusReason.TabFocusReason)
+        if not self._model.rowCount() and self._index.suggest(self.words.toPlainText()):
+            self.search.mark_first()
 
     def grade(self, index: QModelIndex) -> None:
         """Make a noted complaint sure, or only probable."""

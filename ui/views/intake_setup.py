@@ -97,7 +97,7 @@ class SetupPage(IntakePage):
         row = QHBoxLayout()
         row.setSpacing(4 * theme.STEP)
         row.addLayout(left, 3)
-        row.addWidget(Scroll(inside, whole=True), 5)
+        row.addWidget(Scroll(inside, whole=True), 5, Qt.AlignmentFlag.AlignTop)
         self.column.addLayout(row, 1)
 
     def refresh(self) -> None:

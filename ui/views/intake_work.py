@@ -67,7 +67,7 @@ class WorkPage(IntakePage):
         self._scroll = Scroll(self._panel, whole=True)
         right.addWidget(self._scroll)
         right.addWidget(heading("Noted"))
-        right.addWidget(self._empty)
+        right.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)
         right.addWidget(self.noted, 1)
         row = QHBoxLayout()
         row.setSpacing(4 * theme.STEP)

@@ -17,6 +17,10 @@ from ui.widgets.notice import Notice
 from ui.widgets.rows import RowView
 from ui.widgets.text import Words, heading
 
+_EMPTY = (
+    "Nothing yet. Note first what the driver complains of, in the intake (Ctrl+I), or answer what "
+    "the card asks."
+)
 _OPENING_KEYS = {Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_F2}
 
 
@@ -151,7 +155,7 @@ class FindingsPanel(QWidget):
         self.numbers.setToolTip("All readings beside what each cause predicts")
         self._again = QVBoxLayout()
         self._notice: Notice | None = None
-        self._empty = Words("Nothing yet. Answer the question above.", tone="muted")
+        self._empty = Words(_EMPTY, tone="muted")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
@@ -163,7 +167,7 @@ class FindingsPanel(QWidget):
         head.addWidget(self.numbers)
         column.addLayout(head)
         column.addLayout(self._again)
-        column.addWidget(self._empty)
+        column.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)
         column.addWidget(self.view, 1)
 
     def refresh(self) -> None:
@@ -184,7 +188,7 @@ class FindingsPanel(QWidget):
             self._notice.deleteLater()
             self._notice = None
         if session.doubts.lines:
-            self._notice = Notice("caution", *session.doubts.lines, word="Look again")
+            self._notice = Notice("caution", *session.doubts.lines, word="Doubtful")
             self._again.addWidget(self._notice)
 
 

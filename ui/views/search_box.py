@@ -63,6 +63,8 @@ class SearchBox(QWidget):
         self.view = RowView(f"Found by {label.replace('&', '')}", least=10)
         self.view.setModel(self.model)
         self.view.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        # The keys stay with the field, and the row they would take is lit as if the list had them.
+        self.view.setFocusProxy(self.field)
         name = Words(label, weight="bold", wrap=False)
         name.setTextFormat(Qt.TextFormat.AutoText)
         name.setBuddy(self.field)
@@ -83,7 +85,7 @@ class SearchBox(QWidget):
         marked = self.view.currentIndex().data(KEY)
         rows = self._find(self.field.text())
         self.model.set_rows(rows)
-        self._nothing.setVisible(not rows)
+        self._nothing.setVisible(not rows and bool(self.field.text().strip()))
         row = self.model.row_of(marked)
         if row >= 0:
             self._mark(row)
@@ -94,7 +96,13 @@ class SearchBox(QWidget):
         self.view.setCurrentIndex(QModelIndex())
         self.refresh()
 
+    def mark_first(self) -> None:
+        """Mark the first row, so that Enter takes it."""
+        self._mark(0)
+
     def eventFilter(self, watched: QObject, event: QEvent, /) -> bool:
+        if event.type() in {QEvent.Type.FocusIn, QEvent.Type.FocusOut}:
+            self.view.viewport().update()
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             key = Qt.Key(event.key())
             if key in _MOVES:

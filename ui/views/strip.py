@@ -7,7 +7,8 @@ from diagnose.advice_words import change_line, left_words
 from diagnose.case import Case, spent
 from diagnose.sentences import hours, verdict
 from ui import theme
-from ui.session import Session, Standing
+from ui.session import Session
+from ui.weighing import Standing
 from ui.widgets.even_grid import EvenGrid
 from ui.widgets.text import Words, heading
 

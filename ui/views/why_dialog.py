@@ -8,6 +8,7 @@ from diagnose.explain import Explanation, Weight
 from diagnose.sentences import chance_words, counts, explanation_lines, hours, statement
 from ui import theme
 from ui.session import Session
+from ui.views.parts import sentence
 from ui.widgets.balance import Balance
 from ui.widgets.panel_dialog import PanelDialog
 from ui.widgets.text import Words, hairline, heading
@@ -38,8 +39,7 @@ class WhyDialog(PanelDialog):
         self._assessment: Assessment = standing.assessment
         chance = self._assessment.cause(cause)
         self.column.addWidget(heading("Why this cause"))
-        name = record.name[:1].upper() + record.name[1:]
-        self.column.addWidget(Words(name, role="title", weight="bold"))
+        self.column.addWidget(Words(sentence(record.name), role="title", weight="bold"))
         said = f"{chance_words(chance.p)}, {counts(chance.p)}"
         self.column.addWidget(Words(said, role="lead", tone="accent"))
         self._account = QVBoxLayout()
@@ -48,11 +48,12 @@ class WhyDialog(PanelDialog):
         self._account.addWidget(self._waiting)
         self.column.addLayout(self._account)
         self.column.addWidget(hairline())
-        level = session.base.levels[record.repair.from_].name
-        how = f"{record.repair.do} ({level}, {hours(record.repair.hours)})"
+        designed = record.kind == "designed"
+        level = sentence(session.base.levels[record.repair.from_].name)
+        how = f"{record.repair.do} {level}, {hours(record.repair.hours)}."
         for title, text in (
             ("How to prove it", record.prove),
-            ("How it is put right", how),
+            ("What to do" if designed else "How it is put right", how),
             ("Before it closes", record.before_closing),
             ("How it comes about", record.about),
             ("Next time", record.next_time),
@@ -61,12 +62,12 @@ class WhyDialog(PanelDialog):
                 self.column.addWidget(heading(title))
                 self.column.addWidget(Words(text))
         self.column.addStretch(1)
-        self._add_buttons(cause)
+        self._add_buttons(cause, "&Explain this" if designed else "&Put this right")
         self.finished.connect(lambda _: session.drop_explanation())
         session.explain(cause, self.show_account)
 
-    def _add_buttons(self, cause: str) -> None:
-        mend = self.add_button("&Put this right")
+    def _add_buttons(self, cause: str, mending: str) -> None:
+        mend = self.add_button(mending)
         mend.clicked.connect(lambda _=False: self._on_mend(cause))
         page = self.add_button("&Handbook page", kind="quiet")
         page.clicked.connect(lambda _=False: self._on_page(cause))
