@@ -32,6 +32,14 @@ def teach(stage: Stage, page: Page) -> QWidget:
     return stage.window
 
 
+def pressed(stage: Stage) -> QWidget:
+    """The cutaway with the pedal on the floor."""
+    teach(stage, "cutaway")
+    slider = there(stage.window.class_room.cutaway).slider
+    slider.setValue(slider.maximum())
+    return stage.window
+
+
 def practise(stage: Stage, *acts: Key, chosen: Key | None = None, hints: int = 0) -> QWidget:
     """The example exercise after some moves with their cautions read; one more on the card."""
     teach(stage, "practice")
@@ -70,6 +78,7 @@ def class_screens(stage: Stage) -> Mapping[str, Callable[[], QWidget]]:
     """Give each screen by its name."""
     return {
         "class-cutaway": partial(teach, stage, "cutaway"),
+        "class-cutaway-pressed": partial(pressed, stage),
         "class-map": partial(teach, stage, "map"),
         "class-what-if": partial(teach, stage, "what if"),
         "class-practice": partial(teach, stage, "practice"),

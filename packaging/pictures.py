@@ -48,10 +48,10 @@ def pictures(
             theme.apply(app, name, 1.0, family)
             stage = Stage(app, Path(folder), family, name)
             for size in sizes:
-                stage.window.resize(*size)
                 for screen, show in screens(stage).items():
                     if not screen.startswith(only):
                         continue
+                    stage.window.resize(*size)  # large text may have made it wider
                     shown = show()
                     stage.settle()
                     wide = "" if size == SIZES[0] else f"-{size[0]}"

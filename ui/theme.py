@@ -214,8 +214,9 @@ QPushButton[kind="quiet"]:hover, QToolButton:hover {{ border-color: {t.accent}; 
 QPushButton[kind="quiet"]:focus, QToolButton:focus {{ border: 2px solid {t.accent};
     padding: 0 {STEP - 1}px; }}
 QPushButton[kind="quiet"]:checked {{ border-color: {t.accent}; background: {t.accent_soft}; }}
-QPushButton:checked {{ border-bottom-width: 4px; min-height: {target - 5}px; }}
-QPushButton:checked:focus {{ min-height: {target - 6}px; }}
+/* The lower edge is thicker; as much above keeps the words in line with those beside them. */
+QPushButton:checked {{ border-bottom-width: 4px; padding-top: 3px; min-height: {target - 8}px; }}
+QPushButton:checked:focus {{ padding-top: 2px; min-height: {target - 8}px; }}
 QPushButton[kind="link"] {{ background: transparent; border: 0; color: {t.accent};
     text-align: left top; padding: 0; text-decoration: underline; min-height: {target}px; }}
 QPushButton[kind="link"]:focus {{ border: 2px solid {t.accent}; padding: 0;

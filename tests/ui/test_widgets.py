@@ -120,12 +120,13 @@ class TestRows:
         view.resize(QSize(260, 400))
         assert view.sizeHintForRow(0) > wide
 
-    @pytest.mark.parametrize("most", [6, 14, 20, 30])
-    def test_at_the_edge_of_a_list_no_words_are_cut_through(self, qtbot, most):
+    @pytest.mark.parametrize("beside", [{}, {"note": "was 7", "sign": "up"}])
+    @pytest.mark.parametrize("most", [6, 14, 20, 25, 30])
+    def test_at_the_edge_of_a_list_no_words_are_cut_through(self, qtbot, most, beside):
         """Of the second row as much is painted as if it ended at a line of its own, or nothing."""
         view = RowView("rows")
         model = RowsModel(view)
-        model.set_rows([(i, Ranked("Hub", "of it", 0.5)) for i in range(2)])
+        model.set_rows([(i, Ranked("Hub", "of it", 0.5, **beside)) for i in range(2)])
         view.setModel(model)
         high = view.sizeHintForRow(0)
         shown(qtbot, view, 300, 2 * high + 2)

@@ -174,7 +174,7 @@ class _Layout:
         self._width = width
         self._texts: list[_Text] = []
         self._bar: tuple[QRectF, float] | None = None
-        self._sign: tuple[QRectF, str] | None = None
+        self._sign: tuple[QRectF, str, int] | None = None  # with the top of the words beside it
         if isinstance(row, Ranked):
             self.height = self._ranked(row)
         else:
@@ -199,7 +199,7 @@ class _Layout:
             self._put(self._width - note - _GAP, _GAP, note, row.note, small, muted, _RIGHT)
         if row.sign:
             edge = self._width - note - _GAP - line
-            self._sign = (QRectF(edge, _GAP + 2, line - 4, line - 4), row.sign)
+            self._sign = (QRectF(edge, _GAP + 2, line - 4, line - 4), row.sign, _GAP)
         top = _GAP + high + 2
         if row.share is None:
             return top + self._put(left, top, room, row.words, small, muted) + _GAP
@@ -241,7 +241,7 @@ class _Layout:
         line = QFontMetrics(font).height()
         shift = line + 4 if row.sign else 0
         if row.sign:
-            self._sign = (QRectF(left, top + 3, line - 2, line - 2), row.sign)
+            self._sign = (QRectF(left, top + 3, line - 2, line - 2), row.sign, top + 2)
         muted = QPalette.ColorRole.PlaceholderText
         return top + 2 + self._put(left + shift, top + 2, room - shift, row.note, font, muted)
 
@@ -264,19 +264,23 @@ class _Layout:
         """Paint the row; on a lit ground the muted words are as strong as the others.
 
         Of a row at the edge of its list only what is `seen` whole is painted, in pixels from the
-        row's top: no words are cut through the middle.
+        row's top: no words are cut through the middle, and what begins in one line stands or falls
+        together.
         """
         ink = colours.color(QPalette.ColorRole.Text)
+        by_height = sorted(self._texts, key=lambda text: text.box.height())
+        highest = {text.box.top(): text.box for text in by_height}
+        whole = {top for top, box in highest.items() if _is_whole(box, seen)}
         for text in self._texts:
-            if not _is_whole(text.box, seen):
+            if text.box.top() not in whole:
                 continue
             painter.setFont(text.font)
             painter.setPen(ink if lit else colours.color(text.role))
             painter.drawText(text.box, text.align | _WRAP, text.words)
-        if self._bar is not None and _is_whole(self._texts[-1].box, seen):  # the words beside it
+        if self._bar is not None and self._texts[-1].box.top() in whole:  # the words beside it
             _paint_bar(painter, colours, *self._bar)
-        if self._sign is not None and _is_whole(self._sign[0].toAlignedRect(), seen):
-            box, name = self._sign
+        if self._sign is not None and self._sign[2] in whole:
+            box, name, _ = self._sign
             draw(painter, name, box, colours.color(QPalette.ColorRole.Link))
 
 
