@@ -279,7 +279,7 @@ class _Desk:
             go_inside=goes_in,
             gap=gap,
             gap_share=share,
-            flips=tuple(self._flips(options, goes_in)),
+            flips=tuple(self._flips(options, goes_in)) if self._steady(moves, goes_in) else (),
             glances=self._glances if looking else (),
             closing=closing_list(self.assessment) if looking else (),
             too_long=tuple(too_long[:1]),
@@ -405,6 +405,15 @@ class _Desk:
             return [("", "")]
         mass = self.plan.problem.tests[self.number[key]].likelihood @ self.plan.state.weights
         return [answer for answer, p in zip(listed, mass.tolist(), strict=True) if p > 1e-9]
+
+    def _steady(self, moves: Sequence[Move], goes_in: bool) -> bool:
+        """Whether one act deep the next step is on the same side as after following.
+
+        Else it is nearly equal, and an answer would seem to turn round what it leaves as it is:
+        answers are judged one act deep.
+        """
+        first = next((m for m in moves if self._is_worth_it(m)), None)
+        return first is not None and self.is_inside(first.key) == goes_in
 
     def _flips(self, options: Iterable[Option], goes_in: bool) -> Iterator[Flip]:
         """Answers after which the next step is inside although this one is not, or vice versa."""

@@ -149,7 +149,8 @@ class Advice:
     gap_share : float
         Share of the belief that those leading causes hold.
     flips : tuple of Flip
-        Answers that would turn the advice on opening round, the likeliest first.
+        Answers that would turn the advice on opening round, the likeliest first; none where both
+        sides are nearly equal.
     glances : tuple of Glance
         What is worth looking at while it is open, in order.
     closing : tuple of Closing

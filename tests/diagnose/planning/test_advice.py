@@ -15,8 +15,10 @@ from hypothesis import strategies as st
 
 from diagnose.assess import assess
 from diagnose.case import PENDING, STILL_THERE, Case, Entry
+from diagnose.case_file import read_case_file
 from diagnose.planning.advice import advices, advise
 from diagnose.planning.lookahead import CancelledError
+from knowledge.load import base_folder
 from tests.small_bases import make_base
 
 few = settings(max_examples=12)
@@ -315,6 +317,15 @@ class TestGoingInside:
         found = advice(base, DRAGS, *told)
         assert not found.go_inside
         assert [(f.step.id, f.outcome.answer) for f in found.flips] == [("road_test", "no")]
+
+    def test_where_both_sides_are_nearly_equal_no_answer_is_said_to_turn_it_round(self, knowledge):
+        """What each answer leads to is judged one act deep, and so here for the other side."""
+        example = base_folder().parent / "examples" / "example.yaml"
+        quick, *_, last = advices(assess(knowledge, read_case_file(example, knowledge)))
+        assert abs(last.inside - last.outside) < 1.0
+        assert quick.go_inside != last.go_inside
+        assert any(option.outcomes for option in last.options)
+        assert last.flips == ()
 
     def test_what_is_worth_a_look_is_told_only_once_it_is_open_or_to_be(self, base):
         closed = advice(base, DRAGS)
