@@ -12,8 +12,10 @@ each cause is to be still there after it, is for planning: `diagnose.aftermath`.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
+
+import numpy as np
 
 from diagnose.case import NO_EVIDENCE, Case, Entry
 from diagnose.effects import Effects, effects_for
@@ -34,6 +36,7 @@ from diagnose.tables import Floats
 from knowledge.model import Check, CheckAnswer, KnowledgeBase
 
 CERTAIN = inf
+MISTAKEN = 0.02  # that a part which is called faulty when it is put right was not (judgement)
 
 
 @dataclass(frozen=True)
@@ -129,7 +132,7 @@ def read_case(network: Network, case: Case, *, by_bands: bool = False) -> Situat
         name: repairs.driven if name in network.base.complaints else repairs.before(seen.entry)
         for name, seen in observed.items()
     }
-    modes = with_cures(network, network.modes(prior), repairs, done)
+    modes = with_cures(network, _sighted(network, network.modes(prior), case), repairs, done)
     driven = repairs.every[: repairs.driven]
     holding, _ = stale_keys(effects, taken, _touched(driven))
     _, gone = stale_keys(effects, every, _touched(repairs.every))
@@ -142,6 +145,17 @@ def read_case(network: Network, case: Case, *, by_bands: bool = False) -> Situat
         tuple((repair.entry, repair.cures) for repair in repairs.pending),
         after,
     )
+
+
+def _sighted(network: Network, modes: Modes, case: Case) -> Modes:
+    """Weigh in the faults that were seen when they were put right: each was there before."""
+    weight = modes.weight.copy()
+    seen = {e.repair for e in case.entries if e.repair is not None and e.seen}
+    for cause in sorted(seen & network.cause_index.keys()):
+        there = modes.present[:, network.cause_index[cause]]
+        mine = np.isin(modes.component, modes.component[there])
+        weight[mine & ~there] *= MISTAKEN
+    return replace(modes, weight=weight)
 
 
 def _observed(

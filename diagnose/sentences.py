@@ -115,6 +115,9 @@ def explanation_lines(assessment: Assessment, explanation: Explanation) -> list[
         f"number {rank} of {len(assessment.causes)}. "
         f"Before any answer it was {counts(chance.prior)}."
     ]
+    if any(e.repair == explanation.cause and e.seen for e in assessment.case.entries):
+        designed = base.causes[explanation.cause].kind == "designed"
+        lines.append("It was shown." if designed else "It was seen when it was put right.")
     lines.extend(_how_lines(assessment, explanation.cause))
     weighty = sorted(explanation.weights, key=lambda w: -abs(w.left_out))
     for weight in weighty:

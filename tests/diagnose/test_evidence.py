@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from diagnose.assess import run
 from diagnose.case import PENDING, STILL_THERE, Case, Entry
 from diagnose.errors import UnknownIdError
-from diagnose.evidence import likelihood_ratios, read_case
+from diagnose.evidence import MISTAKEN, likelihood_ratios, read_case
 from diagnose.fault_sets import best_sets
+from diagnose.mending import repairs_in
 from diagnose.network import compile_network
 from tests.diagnose.oracles import enumeration
 from tests.small_bases import make_base
@@ -380,6 +381,49 @@ class TestRepairsAsEntries:
         case = Case(entries=(self.COMPLAINT, self.SPONGY, self.PENDING)).with_entry(firm)
         situation = read_case(network, case)
         assert situation.observed["spongy"].ratio == 0.0
+
+
+class TestFaultsThatWereSeen:
+    COMPLAINT = said("yes", complaint="drags")
+
+    def odds(self, network, *entries):
+        p = chances(network, self.COMPLAINT, *entries)["air"]
+        return p / (1.0 - p)
+
+    def test_what_was_seen_when_it_was_put_right_was_there(self, network):
+        """Whatever else is known, its odds rise by what a mistake is unlikely."""
+        for told in ((), (said("no", check="look_spongy"),), (said("yes", check="look_wet"),)):
+            done, seen = (Entry(repair="air", answer=PENDING, seen=s) for s in (False, True))
+            ratio = self.odds(network, *told, seen) / self.odds(network, *told, done)
+            assert ratio == pytest.approx(1.0 / MISTAKEN, rel=1e-9)
+            again = self.odds(network, *told, seen, seen)
+            assert again == pytest.approx(self.odds(network, *told, seen, done), rel=1e-9)
+
+    def test_after_the_drive_it_is_there_if_the_repair_failed(self, network):
+        """By hand, for one cause: still there, cured, or taken for faulty by mistake."""
+        small = replace(
+            network,
+            causes=("air", network.causes[-1]),
+            prior=np.array([0.2, 0.1]),
+            q=network.q[[0, -1]],
+            groups=(),
+        )
+        brings, leak = small.q[:, 0], small.leak[0]
+        on = {
+            (a, u): 1 - (1 - leak) * (1 - brings[0]) ** a * (1 - brings[1]) ** u
+            for a in (0, 1)
+            for u in (0, 1)
+        }
+        driven = Entry(repair="air", answer=STILL_THERE, seen=True)
+        ((_, cures),) = [
+            (r.entry, r.cures) for r in repairs_in(small, Case(entries=(driven,))).every
+        ]
+        stayed = 0.2 * (1 - cures[0]) * (0.9 * on[1, 0] + 0.1 * on[1, 1])
+        cured = 0.2 * cures[0] * 0.1 * on[0, 1]  # with the unknown cause there now
+        never = 0.8 * MISTAKEN * 0.1 * on[0, 1]
+        expected = stayed / (stayed + cured + never)
+        found = chances(small, self.COMPLAINT, driven)["air"]
+        assert found == pytest.approx(expected, rel=1e-12)
 
 
 class TestStaleness:

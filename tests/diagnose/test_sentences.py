@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from diagnose.assess import assess
-from diagnose.case import Case, Entry
+from diagnose.case import PENDING, Case, Entry
 from diagnose.explain import doubts, explain
 from diagnose.planning.advice import advise
 from diagnose.planning.record import Advice, Option
@@ -216,6 +216,14 @@ class TestExplanation:
         factors = [float(m[1]) for line in lines if (m := re.search(r"\(([\d.]+) times", line))]
         assert len(factors) > 1
         assert factors == sorted(factors, reverse=True)
+
+    def test_a_fault_that_was_seen_when_it_was_put_right_is_told(self, base):
+        for seen in (True, False):
+            mended = Entry(repair="oily", answer=PENDING, seen=seen)
+            found = assess(base, CASE.with_entry(mended))
+            told = {c: explanation_lines(found, explain(found, c)) for c in ("oily", "thin")}
+            assert ("It was seen when it was put right." in told["oily"]) == seen
+            assert "It was seen when it was put right." not in told["thin"]
 
     def test_how_it_brings_the_complaint(self, base):
         found = assess(base, CASE)
