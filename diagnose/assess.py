@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from diagnose.case import Case
-from diagnose.errors import ContradictionError, TooWideError
+from diagnose.errors import ContradictionError, TooWideError, UnknownIdError
 from diagnose.evidence import CERTAIN, Observed, Situation, read_case
 from diagnose.fault_sets import FaultSets, best_sets
 from diagnose.network import UNKNOWN, Network, compile_network
@@ -120,6 +120,12 @@ def assess(base: KnowledgeBase, case: Case, *, sets: int = 300) -> Assessment:
     UnknownIdError
         If the case names what the base does not hold.
     """
+    for cause in case.found.causes if case.found is not None else ():
+        if cause not in base.causes:
+            raise UnknownIdError(
+                f"The knowledge base holds no cause {cause!r}, which was found in this case.",
+                "Use the knowledge it was closed with, or correct the case file.",
+            )
     network = network_for(base, tuple(sorted((k, tuple(v)) for k, v in case.facts.items())))
     situation = read_case(network, case)
     by_bands = False

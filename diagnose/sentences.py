@@ -40,10 +40,12 @@ def counts(p: float) -> str:
 
 
 def hours(value: float) -> str:
-    """Give hours as one would say them: minutes below one hour and a half."""
+    """Give hours as one would say them: minutes below one hour and a half, no tenths from 100."""
     if value < 0.5 / 60:
         return "less than 1 min"
-    return f"{round(60 * value)} min" if value < 1.5 else f"{value:.1f} h"
+    if value < 1.5:
+        return f"{round(60 * value)} min"
+    return f"{value:.1f} h" if value < 99.95 else f"{value:.0f} h"
 
 
 def statement(assessment: Assessment, finding: str) -> str:

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.assess import assess
-from diagnose.case import Case, Entry
+from diagnose.case import Case, Entry, Found
+from diagnose.errors import UnknownIdError
 from diagnose.network import UNKNOWN
 from tests.diagnose.oracles import enumeration
 from tests.small_bases import make_base
@@ -189,3 +190,9 @@ def test_a_certain_sign_is_proof(base):
     }
     assert chances["no", "yes"] == chances["no", "no"] == pytest.approx(0.0, abs=1e-12)
     assert chances["yes", "no"] > chances["yes", "yes"] > 0.5
+
+
+def test_what_was_found_must_be_in_the_base(base):
+    assert assess(base, Case(found=Found(causes=("leak",)))).case.found is not None
+    with pytest.raises(UnknownIdError, match="no cause 'gone'"):
+        assess(base, Case(found=Found(causes=("leak", "gone"))))

@@ -16,17 +16,18 @@ from ui.widgets.notice import Notice
 from ui.widgets.text import Words, heading
 
 _MINUTE = 1.0 / 60.0  # hours
+_PROVED = {"part seen", "complaint gone"}  # what a green tick may stand beside
 
 
 def found_words(base: KnowledgeBase, found: Found, stands: str) -> list[QWidget]:
     """Say what was found, and what to see to for it from where the vehicle stands."""
     causes = [base.causes[c] for c in found.causes]
     names = " or ".join(cause.name for cause in causes)
-    why = f"{sure_words(base, found)}. {found.why}".strip()
+    why = sentence(f"{sure_words(base, found)}. {found.why}".strip())
     words: list[QWidget] = [
         heading("Found"),
         Words(sentence(names), role="title", weight="bold"),
-        Notice("good", sentence(why)),
+        Notice("good", why) if found.sure in _PROVED else Words(why),
     ]
     closed_up = base.levels[stands].drivable
     for cause in causes:
