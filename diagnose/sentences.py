@@ -7,6 +7,7 @@ from diagnose.forecasts import Forecast, forecasts, reading_words, spoken_band
 from diagnose.network import UNKNOWN
 from diagnose.planning.record import Advice, Option
 from diagnose.readings import measurement_in, reading_key
+from diagnose.stops import against, stops_that_hold
 from knowledge.model import Finding, KnowledgeBase, Measurement
 
 _CHANCE_WORDS = (
@@ -193,7 +194,29 @@ def _foreseen(record: Measurement, forecast: Forecast) -> str:
 
 
 def advice_reason(assessment: Assessment, advice: Advice) -> str:
-    """Say why the first option is advised."""
+    """Say why the first option is advised, and not the drive if a stop notice forbids that."""
+    return f"{_reason(assessment, advice)} {_not_driven(assessment)}".strip()
+
+
+def _not_driven(assessment: Assessment) -> str:
+    """Say what keeps a vehicle on which something was mended from being driven; empty if nothing.
+
+    A sign that was seen wrongly, or was put right by the way, is unsaid by its answer.
+    """
+    base = assessment.network.base
+    held = against(base, stops_that_hold(assessment.network, assessment.case), "drive", "")
+    if not held or not assessment.situation.pending:
+        return ""
+    signs = ", ".join(
+        f"“{base.observable(sign).name}”" for sign in dict.fromkeys(h.sign for h in held)
+    )
+    return (
+        f"It is not driven while a stop notice holds for {signs}: if that was looked at and is "
+        "right, change its answer."
+    )
+
+
+def _reason(assessment: Assessment, advice: Advice) -> str:
     best = advice.options[0] if advice.options else None
     if best is None and advice.too_long:
         return "Nothing that helps fits in what is left of the customer's time."

@@ -5,6 +5,7 @@ import pytest
 from diagnose.assess import assess, network_for
 from diagnose.case import PENDING, STILL_THERE, Case, Entry
 from diagnose.planning.advice import advices, advise
+from diagnose.sentences import advice_reason
 from diagnose.stops import against, is_for_the_road_only, shown, stops_that_hold
 from knowledge.tree import share_that_fits
 from tests.small_bases import make_base
@@ -130,6 +131,19 @@ class TestAdvice:
         stopped = advise(assess(base, Case(entries=(told, mended, SLACK))))
         assert stopped.options
         assert not {"drive", "spin", "drive_it"} & {o.id or o.kind for o in stopped.options}
+
+    def test_what_keeps_it_from_being_driven_is_said(self, base):
+        told = Entry(complaint="drags", answer="yes")
+        mended = Entry(repair="cable", answer=PENDING)
+        for entries, said in (
+            ((told, mended), False),
+            ((told, SLACK), False),
+            ((told, mended, SLACK), True),
+            ((told, mended, SLACK, Entry(check="spanner", answer="no")), False),
+        ):
+            found = assess(base, Case(entries=entries))
+            reason = advice_reason(found, advise(found))
+            assert ("It is not driven while a stop notice holds for “slack”" in reason) == said
 
     def test_on_the_shipped_base_no_answer_that_stops_leads_to_a_running_engine(self, knowledge):
         setup = knowledge.setups["light_external"]
