@@ -89,8 +89,11 @@ class Nursery:
         return line.rstrip("\n")
 
     def rest(self):
-        """Give the lines that are left of a seat, once it is gone."""
-        return list(iter(self.line, "ended"))
+        """Give the whole lines that are left of a seat, once it is gone.
+
+        The last is what a kill cut short, or empty: "ended" never stands behind it in one line.
+        """
+        return list(iter(self.line, "ended"))[:-1]
 
     def close(self):
         self.process.stdin.close()
@@ -108,7 +111,7 @@ def main():
             JOBS[job](*arguments)
             os._exit(0)
         os.waitpid(child, 0)
-        print("ended", flush=True)
+        print("\nended", flush=True)
 
 
 if __name__ == "__main__":
