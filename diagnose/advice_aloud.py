@@ -1,12 +1,13 @@
 """The advice as lines for a terminal, in the order in which one reads them out on the phone."""
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Container, Iterator
 
 from diagnose.advice_words import account, next_line
 from diagnose.assess import Assessment
 from diagnose.case import Found, spent
 from diagnose.planning.record import Advice, Option
 from diagnose.sentences import hours
+from diagnose.stops import against, stops_that_hold
 from knowledge.model import Check, KnowledgeBase
 
 _SURE = {
@@ -18,7 +19,6 @@ _DESIGNED = {
     "part seen": "it works as designed, and that was shown",
     "complaint gone": "it works as designed, and the driver is content with that",
 }
-_RUNNING = frozenset({"running", "road"})  # cautions of what is done with the engine running
 _STOPPED = "A stop notice holds, and for this the engine runs: see to the notice first."
 _CAUTION = "The maker's figures, local rules and licensed practice come before this advice."
 
@@ -30,12 +30,11 @@ def sure_words(base: KnowledgeBase, found: Found) -> str:
     return _DESIGNED.get(found.sure, usual) if designed else usual
 
 
-def stopped_line(assessment: Assessment, cautions: Iterable[str]) -> str:
-    """Say that a stop notice comes before a step with these cautions; empty if none does.
-
-    Every stop notice forbids to drive, and most to run the engine at all.
-    """
-    return _STOPPED if assessment.stops() and not _RUNNING.isdisjoint(cautions) else ""
+def stopped_line(assessment: Assessment, kind: str, name: str) -> str:
+    """Say that a stop notice comes before a step that goes against it; empty if none does."""
+    base = assessment.network.base
+    held = stops_that_hold(assessment.network, assessment.case)
+    return _STOPPED if against(base, held, kind, name) else ""
 
 
 def advice_lines(found: Assessment, advice: Advice) -> Iterator[str]:
@@ -57,7 +56,7 @@ def advice_lines(found: Assessment, advice: Advice) -> Iterator[str]:
         best = advice.options[0]
         yield next_line(found, best)
         listed = {line.text for line in advice.closing}
-        stopped = stopped_line(found, _cautions(base, best))
+        stopped = stopped_line(found, best.kind, best.id)
         if stopped:
             yield f"  {stopped}"
         yield from (f"  {line}" for line in _how_lines(base, best, listed))

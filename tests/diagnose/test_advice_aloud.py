@@ -97,9 +97,10 @@ def test_what_runs_the_engine_waits_for_a_stop_notice(base):
     stopped = assess(base, CASE.with_entry(seen))
     free = assess(base, CASE)
     assert stopped.stops() == ("cracked",)
-    said = stopped_line(stopped, ("stands", "running"))
+    said = stopped_line(stopped, "check", "idle")
     assert said == "A stop notice holds, and for this the engine runs: see to the notice first."
-    assert stopped_line(stopped, ("stands",)) == stopped_line(free, ("running",)) == ""
+    assert stopped_line(stopped, "drive", "") == said
+    assert stopped_line(stopped, "check", "pump") == stopped_line(free, "check", "idle") == ""
     idle = {"kind": "check", "id": "idle", "name": "Idle"}
     assert lines_of((stopped, advise(stopped)), **idle)[1:3] == [said, "Caution: Brake on."]
     assert said not in lines_of((free, advise(free)), **idle)

@@ -238,8 +238,8 @@ class CheckCard(QFrame):
         kept = self._chosen is None and first is not None and first != self._advised
         if self.asks:
             self._reason.say("" if self._seen else self._why(standing, option, kept=kept))
-            cautions = () if self._seen or self.question is None else self.question.cautions
-            stopped = stopped_line(standing.assessment, (c.id for c in cautions))
+            step = None if self._seen else self.shown
+            stopped = stopped_line(standing.assessment, *step) if step else ""
             self._limit.say(f"{stopped} {too_long_line(standing.advice)}".strip())
         thought = second_thoughts(option, standing.advice.options[0]) if kept else ""
         self.better.say(thought if self.asks else "")
